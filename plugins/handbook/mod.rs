@@ -1,0 +1,3 @@
+//! Formulas of the handbook that several parts cite: plain functions, no part.
+
+pub mod friction;

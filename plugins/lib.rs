@@ -1,0 +1,3 @@
+//! The parts of a hydrofoil board and its surroundings.
+
+pub mod handbook;

@@ -1,0 +1,3 @@
+//! The `foilborne` command.
+
+fn main() {}
