@@ -1,3 +1,15 @@
 //! The parts of a hydrofoil board and its surroundings.
+//!
+//! A part is one folder here and one line in [`PARTS`]. Parts never name each
+//! other: they meet in [`nomenclature`], the list of quantities they exchange.
 
 pub mod handbook;
+pub mod ledger;
+pub mod motion;
+pub mod nomenclature;
+pub mod test_stand;
+
+use engine::part::PartKind;
+
+/// Every part a setup may hold.
+pub const PARTS: &[PartKind] = &[ledger::PART, motion::PART, test_stand::PART];

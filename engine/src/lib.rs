@@ -1,7 +1,14 @@
 //! The simulation engine of foilborne. It knows quantities, equations, runs,
 //! setups and scenarios; it knows no physics and no part of a craft by name.
 
+pub mod model;
+pub mod part;
+pub mod profile;
+pub mod quantity;
 pub mod real;
 pub mod root;
+pub mod run;
+pub mod setup;
 pub mod smooth;
 pub mod table;
+pub mod units;

@@ -83,10 +83,7 @@ impl Dual {
     }
 
     fn chain(self, value: f64, derivative: f64) -> Dual {
-        Dual {
-            value,
-            slope: derivative * self.slope,
-        }
+        Dual { value, slope: derivative * self.slope }
     }
 }
 
@@ -99,30 +96,21 @@ impl PartialOrd for Dual {
 impl Add for Dual {
     type Output = Dual;
     fn add(self, o: Dual) -> Dual {
-        Dual {
-            value: self.value + o.value,
-            slope: self.slope + o.slope,
-        }
+        Dual { value: self.value + o.value, slope: self.slope + o.slope }
     }
 }
 
 impl Sub for Dual {
     type Output = Dual;
     fn sub(self, o: Dual) -> Dual {
-        Dual {
-            value: self.value - o.value,
-            slope: self.slope - o.slope,
-        }
+        Dual { value: self.value - o.value, slope: self.slope - o.slope }
     }
 }
 
 impl Mul for Dual {
     type Output = Dual;
     fn mul(self, o: Dual) -> Dual {
-        Dual {
-            value: self.value * o.value,
-            slope: self.slope * o.value + self.value * o.slope,
-        }
+        Dual { value: self.value * o.value, slope: self.slope * o.value + self.value * o.slope }
     }
 }
 
@@ -130,20 +118,14 @@ impl Div for Dual {
     type Output = Dual;
     fn div(self, o: Dual) -> Dual {
         let value = self.value / o.value;
-        Dual {
-            value,
-            slope: (self.slope - value * o.slope) / o.value,
-        }
+        Dual { value, slope: (self.slope - value * o.slope) / o.value }
     }
 }
 
 impl Neg for Dual {
     type Output = Dual;
     fn neg(self) -> Dual {
-        Dual {
-            value: -self.value,
-            slope: -self.slope,
-        }
+        Dual { value: -self.value, slope: -self.slope }
     }
 }
 
@@ -201,10 +183,7 @@ impl Real for Dual {
         self.chain(self.value.powf(power), power * self.value.powf(power - 1.0))
     }
     fn powi(self, power: i32) -> Dual {
-        self.chain(
-            self.value.powi(power),
-            f64::from(power) * self.value.powi(power - 1),
-        )
+        self.chain(self.value.powi(power), f64::from(power) * self.value.powi(power - 1))
     }
 }
 

@@ -56,23 +56,14 @@ pub struct Curve {
 
 fn check(x: &[f64], y: &[f64], needed: usize) -> Result<(), TableError> {
     if x.len() != y.len() {
-        return Err(TableError::Uneven {
-            x: x.len(),
-            y: y.len(),
-        });
+        return Err(TableError::Uneven { x: x.len(), y: y.len() });
     }
     if x.len() < needed {
-        return Err(TableError::TooShort {
-            needed,
-            found: x.len(),
-        });
+        return Err(TableError::TooShort { needed, found: x.len() });
     }
     for (i, value) in x.iter().chain(y).copied().enumerate() {
         if !value.is_finite() {
-            return Err(TableError::NotFinite {
-                row: i % x.len() + 1,
-                value,
-            });
+            return Err(TableError::NotFinite { row: i % x.len() + 1, value });
         }
     }
     rising(x)
@@ -80,11 +71,7 @@ fn check(x: &[f64], y: &[f64], needed: usize) -> Result<(), TableError> {
 
 fn rising(x: &[f64]) -> Result<(), TableError> {
     match x.windows(2).position(|w| w[1] <= w[0]) {
-        Some(i) => Err(TableError::Unsorted {
-            row: i + 2,
-            value: x[i + 1],
-            before: x[i],
-        }),
+        Some(i) => Err(TableError::Unsorted { row: i + 2, value: x[i + 1], before: x[i] }),
         None => Ok(()),
     }
 }
@@ -93,11 +80,7 @@ fn rising(x: &[f64]) -> Result<(), TableError> {
 fn monotone_slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
     let n = x.len();
     let h: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
-    let d: Vec<f64> = y
-        .windows(2)
-        .zip(&h)
-        .map(|(w, h)| (w[1] - w[0]) / h)
-        .collect();
+    let d: Vec<f64> = y.windows(2).zip(&h).map(|(w, h)| (w[1] - w[0]) / h).collect();
     if n == 2 {
         return vec![d[0]; 2];
     }
@@ -141,19 +124,10 @@ impl Curve {
             .map(|i| {
                 let h = x[i + 1] - x[i];
                 let d = (y[i + 1] - y[i]) / h;
-                [
-                    y[i],
-                    m[i],
-                    (3.0 * d - 2.0 * m[i] - m[i + 1]) / h,
-                    (m[i] + m[i + 1] - 2.0 * d) / (h * h),
-                ]
+                [y[i], m[i], (3.0 * d - 2.0 * m[i] - m[i + 1]) / h, (m[i] + m[i + 1] - 2.0 * d) / (h * h)]
             })
             .collect();
-        Curve {
-            x: x.to_vec(),
-            c,
-            end: (y[y.len() - 1], m[m.len() - 1]),
-        }
+        Curve { x: x.to_vec(), c, end: (y[y.len() - 1], m[m.len() - 1]) }
     }
 
     /// First and last abscissa.
@@ -175,10 +149,7 @@ impl Curve {
         let i = self.x.partition_point(|&knot| knot <= x) - 1;
         let s = x - self.x[i];
         let [a, b, c, d] = self.c[i];
-        (
-            a + s * (b + s * (c + s * d)),
-            b + s * (2.0 * c + 3.0 * d * s),
-        )
+        (a + s * (b + s * (c + s * d)), b + s * (2.0 * c + 3.0 * d * s))
     }
 
     /// Value at `x`; a straight line beyond the ends.
@@ -213,10 +184,7 @@ impl Surface {
     /// [`TableError`] for a grid smaller than 2 × 2, uneven rows, unsorted or non-finite values.
     pub fn new(x: &[f64], y: &[f64], z: &[Vec<f64>]) -> Result<Surface, TableError> {
         if z.len() != x.len() {
-            return Err(TableError::Uneven {
-                x: x.len(),
-                y: z.len(),
-            });
+            return Err(TableError::Uneven { x: x.len(), y: z.len() });
         }
         for row in z {
             check(y, row, 2)?;
@@ -236,12 +204,8 @@ impl Surface {
             }
         }
         // u-direction and v-direction Hermite basis: rows of [value0, value1, slope0, slope1]
-        const B: [[f64; 4]; 4] = [
-            [1.0, 0.0, 0.0, 0.0],
-            [0.0, 0.0, 1.0, 0.0],
-            [-3.0, 3.0, -2.0, -1.0],
-            [2.0, -2.0, 1.0, 1.0],
-        ];
+        const B: [[f64; 4]; 4] =
+            [[1.0, 0.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0], [-3.0, 3.0, -2.0, -1.0], [2.0, -2.0, 1.0, 1.0]];
         let mut c = Vec::with_capacity((nx - 1) * (ny - 1));
         for i in 0..nx - 1 {
             for j in 0..ny - 1 {
@@ -268,11 +232,7 @@ impl Surface {
                 c.push(cell);
             }
         }
-        Ok(Surface {
-            x: x.to_vec(),
-            y: y.to_vec(),
-            c,
-        })
+        Ok(Surface { x: x.to_vec(), y: y.to_vec(), c })
     }
 
     /// Value at `(x, y)`, held at the edges of the grid.
@@ -320,10 +280,7 @@ mod tests {
     fn surface_reproduces_a_plane_and_its_knots() {
         let (x, y) = ([0.0, 1.0, 3.0], [0.0, 2.0, 3.0, 4.0]);
         let plane = |x: f64, y: f64| 1.0 + 2.0 * x - 0.5 * y;
-        let z: Vec<Vec<f64>> = x
-            .iter()
-            .map(|&x| y.iter().map(|&y| plane(x, y)).collect())
-            .collect();
+        let z: Vec<Vec<f64>> = x.iter().map(|&x| y.iter().map(|&y| plane(x, y)).collect()).collect();
         let surface = Surface::new(&x, &y, &z).unwrap();
         for (a, b) in [(0.3, 0.4), (1.0, 2.0), (2.9, 3.9), (3.0, 4.0)] {
             assert!((surface.at(a, b) - plane(a, b)).abs() < 1e-14);
@@ -334,11 +291,7 @@ mod tests {
     fn bad_tables_are_named() {
         assert_eq!(
             Curve::new(&[0.0, 0.0], &[1.0, 2.0]).unwrap_err(),
-            TableError::Unsorted {
-                row: 2,
-                value: 0.0,
-                before: 0.0
-            }
+            TableError::Unsorted { row: 2, value: 0.0, before: 0.0 }
         );
         assert!(matches!(
             Curve::new(&[0.0, 1.0], &[1.0, f64::NAN]).unwrap_err(),

@@ -1,0 +1,105 @@
+//! Balance before the start: chosen states are moved until chosen rates vanish.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::{Run, RunError};
+use crate::model::Probe;
+
+/// Rate left over that counts as balanced, in a state's usual size per second.
+const BALANCED: f64 = 1e-9;
+
+impl Run {
+    /// Brings the model to the equilibrium its parts ask for.
+    ///
+    /// First the unknowns drift along their rates, which finds the stable side
+    /// of a force that saturates; then Newton's method takes over.
+    pub(super) fn settle(&mut self) -> Result<(), RunError> {
+        let pairs = self.model.settling();
+        if pairs.is_empty() {
+            return Ok(());
+        }
+        let model = self.model.clone();
+        let place = |slot: u32| model.states().iter().position(|s| s.value == slot || s.rate == slot);
+        let found: Option<Vec<(usize, usize)>> =
+            pairs.iter().map(|&(unknown, rate)| Some((place(unknown)?, place(rate)?))).collect();
+        let Some(pairs) = found else {
+            return Ok(());
+        };
+        let moving = self.moving();
+        let mut y = self.y.clone();
+        let n = pairs.len();
+        let core = self.core(&moving, &[]);
+        let residual = |y: &[f64]| -> DVector<f64> {
+            core.fill(0.0, |i| y[i] * core.states[i].nominal);
+            let slots = core.slots.borrow();
+            DVector::from_iterator(
+                n,
+                pairs.iter().map(|&(_, r)| slots[core.states[r].rate as usize] / core.states[r].nominal),
+            )
+        };
+
+        let mut r = residual(&y);
+        let mut pace = 1e-3;
+        for _ in 0..2000 {
+            if r.amax() < 0.3 || !r.iter().all(|v| v.is_finite()) {
+                break;
+            }
+            let mut trial = y.clone();
+            for (k, &(unknown, _)) in pairs.iter().enumerate() {
+                trial[unknown] += (pace * r[k]).clamp(-0.2, 0.2);
+            }
+            let next = residual(&trial);
+            // slow down where the force turns round, speed up where it does not
+            pace *= if next.dot(&r) < 0.0 { 0.5 } else { 1.2 };
+            y = trial;
+            r = next;
+        }
+        for _ in 0..50 {
+            if r.amax() < BALANCED {
+                break;
+            }
+            let mut jacobian = DMatrix::zeros(n, n);
+            for (k, &(unknown, _)) in pairs.iter().enumerate() {
+                let h = 1e-6;
+                let mut shifted = y.clone();
+                shifted[unknown] += h;
+                jacobian.set_column(k, &((residual(&shifted) - &r) / h));
+            }
+            let Some(step) = jacobian.lu().solve(&r) else {
+                break;
+            };
+            // shorten the step until the balance improves
+            let mut scale = 1.0;
+            loop {
+                let mut trial = y.clone();
+                for (k, &(unknown, _)) in pairs.iter().enumerate() {
+                    trial[unknown] -= scale * step[k];
+                }
+                let next = residual(&trial);
+                if next.norm() < r.norm() || scale < 1e-6 {
+                    y = trial;
+                    r = next;
+                    break;
+                }
+                scale *= 0.5;
+            }
+        }
+        let evaluations = core.evaluations.get();
+        // not NaN and small
+        if r.amax() < 1e-6 {
+            self.y = y;
+            self.work.evaluations += evaluations;
+            return Ok(());
+        }
+        let residuals = pairs
+            .iter()
+            .enumerate()
+            .map(|(k, &(_, i))| {
+                let state = &core.states[i];
+                let probe = Probe(state.value);
+                format!("d({})/dt = {:.3e} {}/s", model.name(probe), r[k] * state.nominal, model.unit(probe))
+            })
+            .collect();
+        Err(RunError::NoEquilibrium { residuals })
+    }
+}
