@@ -1,0 +1,157 @@
+//! Scenarios: Rhai scripts that read like a test plan. A script loads a setup,
+//! changes single values, prescribes inputs over time and on conditions, runs
+//! trials, and says what must hold of the results.
+//!
+//! The script never runs inside the integration: it describes, the engine
+//! integrates, and script code is called only where a condition has paused a run.
+
+mod api;
+mod craft;
+mod expect;
+mod host;
+mod trial;
+mod values;
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use serde_json::{Map, Value};
+use sha2::{Digest, Sha256};
+
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::part::PartKind;
+use crate::run::{Run, RunError};
+use crate::setup::files;
+
+pub use expect::Check;
+
+/// A finished trial, as the judge sees it.
+pub struct Finished {
+    /// Title of the trial.
+    pub title: String,
+    /// Title of the setup.
+    pub setup_title: String,
+    /// The run with all it has recorded.
+    pub run: Run,
+    /// Longest duration the script allowed, s.
+    pub duration: f64,
+    /// Why the run broke off, if it did.
+    pub error: Option<RunError>,
+    /// Values outside their usual range in the setup.
+    pub setup_warnings: Vec<String>,
+    /// Quantities to be written to a trace.
+    pub record: Vec<String>,
+    /// Time between rows of a trace, s.
+    pub interval: f64,
+    /// SHA-256 of everything the setup was read from.
+    pub setup_hash: String,
+}
+
+/// What the judge says of a trial.
+#[derive(Debug, Clone, Default)]
+pub struct Findings {
+    /// Named results, in order; also what a script can ask for.
+    pub values: Map<String, Value>,
+    /// The verdict, for a person.
+    pub text: String,
+}
+
+/// What the engine is told about the trade it serves.
+#[derive(Clone, Copy)]
+pub struct Catalogue {
+    /// Name of the command.
+    pub name: &'static str,
+    /// One line on what it does.
+    pub about: &'static str,
+    /// Parts a setup may hold.
+    pub parts: &'static [PartKind],
+    /// Turns a finished run into findings.
+    pub judge: fn(&Finished) -> Findings,
+    /// Version of the keys the judge uses in its findings.
+    pub findings_version: u32,
+    /// Quantities of a trace where the script chooses none: kind names.
+    pub trace: &'static [&'static str],
+}
+
+/// A trial with its findings.
+pub struct Judged {
+    /// The trial.
+    pub trial: Finished,
+    /// What came out.
+    pub findings: Findings,
+}
+
+/// All that a script has done.
+#[derive(Default)]
+pub struct Outcome {
+    /// Title given in the script.
+    pub title: String,
+    /// Purpose given in the script.
+    pub purpose: String,
+    /// Seed given in the script.
+    pub seed: u64,
+    /// Trials in the order they were run.
+    pub trials: Vec<Judged>,
+    /// Expectations in the order they were stated.
+    pub checks: Vec<Check>,
+    /// Every file read, with its SHA-256.
+    pub inputs: BTreeMap<String, String>,
+    /// What the script printed.
+    pub prints: Vec<String>,
+}
+
+impl Outcome {
+    /// Expectations that do not hold.
+    pub fn failures(&self) -> impl Iterator<Item = &Check> {
+        self.checks.iter().filter(|c| !c.holds)
+    }
+}
+
+/// What a script's functions share while it runs.
+pub(crate) struct Session {
+    pub catalogue: Catalogue,
+    pub root: PathBuf,
+    pub script: PathBuf,
+    pub outcome: Outcome,
+    /// An error of ours, told in full, behind the script error that carries it.
+    pub pending: Option<Diagnostics>,
+}
+
+pub(crate) type Shared = Rc<RefCell<Session>>;
+
+/// Runs a scenario. No file outside `root` is read.
+///
+/// # Errors
+/// Everything wrong with the script or with a setup it loads. An expectation
+/// that does not hold is no error; neither is a run that breaks off.
+pub fn perform(script: &Path, root: &Path, catalogue: &Catalogue) -> Result<Outcome, Diagnostics> {
+    let name = script.display().to_string();
+    if files::inside(root, script).is_err() {
+        let error = Diagnostic::error(format!("\"{name}\" is outside the project folder {}", root.display()));
+        return Err(error.into());
+    }
+    let text = files::read(script)?;
+    let mut session = Session {
+        catalogue: *catalogue,
+        root: root.to_path_buf(),
+        script: script.to_path_buf(),
+        outcome: Outcome::default(),
+        pending: None,
+    };
+    session.note_input(script, text.as_bytes());
+    let session = Rc::new(RefCell::new(session));
+    host::run(&text, &session)?;
+    let session = Rc::into_inner(session).map(RefCell::into_inner);
+    session.map(|s| s.outcome).ok_or_else(|| Diagnostic::error("the script keeps its trials beyond its end").into())
+}
+
+impl Session {
+    /// Keeps the hash of a file that was read.
+    pub fn note_input(&mut self, path: &Path, bytes: &[u8]) {
+        let name = path.strip_prefix(&self.root).unwrap_or(path).display().to_string();
+        let hash = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        self.outcome.inputs.insert(name, hash);
+    }
+}
