@@ -1,6 +1,7 @@
 //! The simulation engine of foilborne. It knows quantities, equations, runs,
 //! setups and scenarios; it knows no physics and no part of a craft by name.
 
+pub mod diagnostic;
 pub mod model;
 pub mod part;
 pub mod profile;

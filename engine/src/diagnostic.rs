@@ -1,0 +1,384 @@
+//! What is wrong, where, and what to do: one form for setups, scripts and runs.
+
+use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use std::fmt;
+use std::io::IsTerminal;
+use std::sync::Arc;
+
+/// How much it matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Severity {
+    /// The run cannot be made.
+    Error,
+    /// The run can be made, but its result may not be what was meant.
+    Warning,
+}
+
+/// A line and column, both counted from 1; columns in characters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Position {
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+}
+
+/// Where something stands.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Place {
+    /// File, or whatever else the text came from.
+    pub file: String,
+    /// Key or quantity, such as `battery.capacity`; empty where there is none.
+    pub key: String,
+    /// Line and column, where known.
+    pub position: Option<Position>,
+    /// Characters to underline; 0 for "to the end of the word".
+    pub length: usize,
+    /// Whole text of that file, to show the line from.
+    pub source: Option<Arc<str>>,
+}
+
+impl Place {
+    /// A place in a text of which line and column are known.
+    pub fn at(file: impl Into<String>, line: usize, column: usize, source: Arc<str>) -> Self {
+        let position = Some(Position { line, column });
+        Place { file: file.into(), position, source: Some(source), ..Place::default() }
+    }
+}
+
+/// One thing that is wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Diagnostic {
+    /// How much it matters.
+    pub severity: Severity,
+    /// What is wrong, in one sentence without a full stop.
+    pub message: String,
+    /// Where.
+    pub place: Option<Box<Place>>,
+    /// What was found there.
+    pub found: Option<String>,
+    /// What would have been right.
+    pub expected: Option<String>,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+impl Diagnostic {
+    /// An error with this message.
+    pub fn error(message: impl Into<String>) -> Self {
+        let severity = Severity::Error;
+        Diagnostic { severity, message: message.into(), place: None, found: None, expected: None, help: None }
+    }
+
+    /// A warning with this message.
+    pub fn warning(message: impl Into<String>) -> Self {
+        Diagnostic { severity: Severity::Warning, ..Self::error(message) }
+    }
+
+    /// Adds where it is.
+    pub fn at(mut self, place: Place) -> Self {
+        self.place = Some(Box::new(place));
+        self
+    }
+
+    /// Adds what was found.
+    pub fn found(mut self, found: impl Into<String>) -> Self {
+        self.found = Some(found.into());
+        self
+    }
+
+    /// Adds what was expected.
+    pub fn expected(mut self, expected: impl Into<String>) -> Self {
+        self.expected = Some(expected.into());
+        self
+    }
+
+    /// Adds what to do.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Adds "did you mean …?" if there is something near.
+    pub fn near(self, near: Option<&str>) -> Self {
+        match near {
+            Some(near) => self.help(format!("did you mean `{near}`?")),
+            None => self,
+        }
+    }
+
+    /// Line and column, where known.
+    pub fn position(&self) -> Option<(usize, usize)> {
+        let position = self.place.as_ref()?.position?;
+        Some((position.line, position.column))
+    }
+
+    /// Key with message, what was expected and what was found.
+    fn title(&self) -> String {
+        let mut title = match &self.place {
+            Some(place) if !place.key.is_empty() => format!("{}: {}", place.key, self.message),
+            _ => self.message.clone(),
+        };
+        let tail = match (&self.expected, &self.found) {
+            (Some(expected), Some(found)) => format!(": expected {expected}, found {found}"),
+            (Some(expected), None) => format!(": expected {expected}"),
+            (None, Some(found)) => format!(": found {found}"),
+            (None, None) => String::new(),
+        };
+        title.push_str(&tail);
+        title
+    }
+
+    /// With the line it is about, underlined.
+    pub fn render(&self, colour: bool) -> String {
+        let level = match self.severity {
+            Severity::Error => Level::ERROR,
+            Severity::Warning => Level::WARNING,
+        };
+        let title = printable(&self.title());
+        let help = self.help.as_deref().map(printable);
+        let line = self.place.as_deref().and_then(shown_line);
+        let mut group = match (&line, &self.place) {
+            (Some((number, text, span)), Some(place)) => {
+                let mark = AnnotationKind::Primary.span(span.clone());
+                let snippet = Snippet::source(text.as_str()).line_start(*number);
+                level.primary_title(title).element(snippet.path(printable(&place.file)).annotation(mark))
+            }
+            (None, Some(place)) if !place.file.is_empty() => {
+                let position =
+                    place.position.map(|p| format!(":{}:{}", p.line, p.column)).unwrap_or_default();
+                let origin = format!("in {}{position}", printable(&place.file));
+                level.primary_title(title).element(Level::NOTE.message(origin))
+            }
+            _ => Group::with_title(level.primary_title(title)),
+        };
+        if let Some(help) = help {
+            group = group.element(Level::HELP.message(help));
+        }
+        let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+        renderer.render(&[group])
+    }
+}
+
+/// The line of a place, with its number and the bytes to underline. Lines
+/// longer than a screen is wide are cut, away from the mark.
+fn shown_line(place: &Place) -> Option<(usize, String, std::ops::Range<usize>)> {
+    let (position, source) = (place.position?, place.source.as_deref()?);
+    // A position behind the last line (an unclosed bracket) is shown at the end of the text.
+    let last = source.lines().count().max(1);
+    let number = position.line.clamp(1, last);
+    let line = printable(source.lines().nth(number - 1).unwrap_or(""));
+    let length = line.chars().count();
+    let column = if position.line > last { length } else { position.column.saturating_sub(1).min(length) };
+    let rest: String = line.chars().skip(column).collect();
+    let marked = match place.length {
+        0 => word(&rest),
+        n => n,
+    };
+    let (from, until) = (column.saturating_sub(60), (column + marked.clamp(1, 60) + 40).min(length));
+    let text: String = line.chars().skip(from).take(until - from).collect();
+    let byte = |n: usize| text.char_indices().nth(n).map_or(text.len(), |(i, _)| i);
+    let start = byte(column - from);
+    let end = byte(column - from + marked.clamp(1, 60)).max(start);
+    Some((number, text, start..end))
+}
+
+/// Length of the value at the start of a line: up to a comment, or to the colon of a key.
+fn word(rest: &str) -> usize {
+    let end = [" #", ": ", ", "].iter().filter_map(|stop| rest.find(stop)).min().unwrap_or(rest.len());
+    let word = rest[..end].trim_end().trim_end_matches(':');
+    let closing = |open: char, close: char| word.ends_with(close) && !word.contains(open);
+    let word = if closing('[', ']') || closing('{', '}') { &word[..word.len() - 1] } else { word };
+    word.trim_end().chars().count()
+}
+
+/// Control characters would confuse the terminal: they are shown as `�`.
+fn printable(text: &str) -> String {
+    let bad = |c: char| c.is_control() && c != '\n' || ('\u{202a}'..='\u{202e}').contains(&c);
+    text.chars()
+        .map(|c| {
+            if c == '\t' {
+                ' '
+            } else if bad(c) {
+                '\u{fffd}'
+            } else {
+                c
+            }
+        })
+        .collect()
+}
+
+impl fmt::Display for Diagnostic {
+    /// On one line: `file:line:column: key: message: expected …, found …; help`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(place) = self.place.as_ref().filter(|p| !p.file.is_empty()) {
+            write!(f, "{}", place.file)?;
+            if let Some(p) = place.position {
+                write!(f, ":{}:{}", p.line, p.column)?;
+            }
+            write!(f, ": ")?;
+        }
+        write!(f, "{}", self.title())?;
+        match &self.help {
+            Some(help) => write!(f, "; {help}"),
+            None => Ok(()),
+        }
+    }
+}
+
+impl std::error::Error for Diagnostic {}
+
+/// Everything that is wrong, found in one go.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Diagnostics(pub Vec<Diagnostic>);
+
+impl Diagnostics {
+    /// More than this many would not fit a screen.
+    pub const SHOWN: usize = 12;
+
+    /// Nothing wrong so far.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds one.
+    pub fn push(&mut self, diagnostic: Diagnostic) {
+        self.0.push(diagnostic);
+    }
+
+    /// Whether nothing was found.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// One after the other.
+    pub fn iter(&self) -> std::slice::Iter<'_, Diagnostic> {
+        self.0.iter()
+    }
+
+    /// `value` if nothing is wrong.
+    ///
+    /// # Errors
+    /// Itself, if there is an error in it; warnings alone do not count.
+    pub fn or<T>(self, value: T) -> Result<T, Diagnostics> {
+        if self.0.iter().any(|d| d.severity == Severity::Error) { Err(self) } else { Ok(value) }
+    }
+
+    /// The first [`Self::SHOWN`] with their lines, and how many more there are.
+    pub fn render(&self, colour: bool) -> String {
+        let mut text: Vec<_> = self.0.iter().take(Self::SHOWN).map(|d| d.render(colour)).collect();
+        if self.0.len() > Self::SHOWN {
+            text.push(format!("… and {} more", self.0.len() - Self::SHOWN));
+        }
+        text.join("\n\n")
+    }
+
+    /// As [`Self::render`], with colour if standard error is a terminal and `NO_COLOR` is not set.
+    pub fn for_terminal(&self) -> String {
+        let no_colour = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
+        self.render(std::io::stderr().is_terminal() && !no_colour)
+    }
+}
+
+impl fmt::Display for Diagnostics {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.render(false))
+    }
+}
+
+impl std::error::Error for Diagnostics {}
+
+impl From<Diagnostic> for Diagnostics {
+    fn from(one: Diagnostic) -> Self {
+        Diagnostics(vec![one])
+    }
+}
+
+impl IntoIterator for Diagnostics {
+    type Item = Diagnostic;
+    type IntoIter = std::vec::IntoIter<Diagnostic>;
+    fn into_iter(self) -> Self::IntoIter {
+        self.0.into_iter()
+    }
+}
+
+impl Extend<Diagnostic> for Diagnostics {
+    fn extend<T: IntoIterator<Item = Diagnostic>>(&mut self, more: T) {
+        self.0.extend(more);
+    }
+}
+
+/// The candidate most like `name`, if it is like enough to be a slip: at most
+/// one letter in three wrong, swapped, missing or too many.
+pub fn suggest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let length = name.chars().count();
+    // Nobody misspells a name of a hundred letters, and the distance is quadratic.
+    if length > 100 {
+        return None;
+    }
+    let lower = name.to_lowercase();
+    let rank = |candidate: &'a str| {
+        let n = candidate.chars().count();
+        let distance = strsim::osa_distance(&lower, &candidate.to_lowercase());
+        let allowed = (length.max(n) / 3).clamp(1, 4);
+        let near = candidate != name && distance <= allowed && distance < length.min(n);
+        near.then_some((distance, n.abs_diff(length), candidate))
+    };
+    // The first of equals: `min_by_key` keeps it, so the answer follows the order given.
+    candidates.into_iter().filter_map(rank).min_by_key(|&(d, n, _)| (d, n)).map(|(_, _, c)| c)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_diagnostic_shows_line_place_and_help() {
+        let text: Arc<str> = "parts:\n  battery:\n    capacity: 1.2 kWh  # ä\n".into();
+        let mut place = Place::at("board.yaml", 3, 15, text);
+        place.key = "battery.capacity".into();
+        let d = Diagnostic::error("wrong kind of unit")
+            .expected("a charge such as \"20 A·h\"")
+            .found("\"1.2 kWh\", an energy")
+            .help("divide by the voltage")
+            .at(place);
+        let shown = d.render(false);
+        assert!(shown.contains("board.yaml:3:15"), "{shown}");
+        assert!(shown.contains("| "), "{shown}");
+        assert!(shown.contains("^^^^^^^\n"), "{shown}");
+        assert!(!shown.contains("^^^^^^^^"), "{shown}");
+        assert!(shown.contains("help: divide"), "{shown}");
+        assert!(d.to_string().starts_with("board.yaml:3:15: battery.capacity: wrong kind"));
+    }
+
+    #[test]
+    fn places_outside_the_text_do_not_break_the_display() {
+        for (line, column) in [(1, 1), (9, 9), (1, 900), (0, 1), (2, 1)] {
+            for text in ["", "a", "ä: ö\n", "\u{1b}[31m: x\n", "\r\n\r\n"] {
+                let d = Diagnostic::error("x").at(Place::at("f\u{7}", line, column, text.into()));
+                assert!(!d.render(false).contains('\u{1b}'));
+            }
+        }
+        let long = "k: ".to_owned() + &"ü".repeat(100_000);
+        assert!(Diagnostic::error("x").at(Place::at("f", 1, 4, long.into())).render(false).len() < 2000);
+    }
+
+    #[test]
+    fn a_screen_is_never_overrun() {
+        let many = Diagnostics(vec![Diagnostic::error("x"); 40]);
+        assert!(many.to_string().ends_with("… and 28 more"));
+        assert!(many.to_string().lines().count() < 40);
+    }
+
+    #[test]
+    fn slips_are_recognised() {
+        let names = ["capacity", "internal_resistance", "mass", "m", "mm"];
+        assert_eq!(suggest("capcity", names), Some("capacity"));
+        assert_eq!(suggest("Capacity", names), Some("capacity"));
+        assert_eq!(suggest("internal_resistence", names), Some("internal_resistance"));
+        assert_eq!(suggest("msas", names), Some("mass"));
+        assert_eq!(suggest("voltage", names), None);
+        assert_eq!(suggest("x", names), None);
+        assert_eq!(suggest(&"a".repeat(100_000), names), None);
+    }
+}
