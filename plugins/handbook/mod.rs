@@ -1,3 +1,4 @@
 //! Formulas of the handbook that several parts cite: plain functions, no part.
 
 pub mod friction;
+pub mod kinematics;
