@@ -1,6 +1,7 @@
 //! Formulas of the handbook that several parts cite: plain functions, no part.
 
 pub mod friction;
+pub mod kinematics;
 pub mod mass;
 
 /// Standard acceleration of free fall g, m/s² (3rd CGPM, 1901).
