@@ -2,14 +2,29 @@
 //!
 //! A part is one folder here and one line in [`PARTS`]. Parts never name each
 //! other: they meet in [`nomenclature`], the list of quantities they exchange.
+//! [`handbook`] holds formulas that several parts cite, [`verdict`] turns a
+//! finished run into an answer.
 
 pub mod handbook;
 pub mod ledger;
 pub mod motion;
 pub mod nomenclature;
+pub mod take_off;
 pub mod test_stand;
+pub mod verdict;
 
 use engine::part::PartKind;
+use engine::scenario::Catalogue;
 
 /// Every part a setup may hold.
-pub const PARTS: &[PartKind] = &[ledger::PART, motion::PART, test_stand::PART];
+pub const PARTS: &[PartKind] = &[ledger::PART, motion::PART, take_off::PART, test_stand::PART];
+
+/// What the engine is told about this trade.
+pub const CATALOGUE: Catalogue = Catalogue {
+    name: "foilborne",
+    about: "Predicts whether an electrically driven hydrofoil board reaches foiling speed",
+    parts: PARTS,
+    judge: verdict::judge,
+    findings_version: verdict::FINDINGS_VERSION,
+    trace: verdict::TRACE,
+};

@@ -1,3 +1,7 @@
 //! The `foilborne` command.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    engine::cli::main(&foilborne::CATALOGUE)
+}

@@ -1,6 +1,7 @@
 //! The simulation engine of foilborne. It knows quantities, equations, runs,
 //! setups and scenarios; it knows no physics and no part of a craft by name.
 
+pub mod cli;
 pub mod diagnostic;
 pub mod model;
 pub mod part;
@@ -9,6 +10,7 @@ pub mod quantity;
 pub mod real;
 pub mod root;
 pub mod run;
+pub mod scenario;
 pub mod setup;
 pub mod smooth;
 pub mod table;

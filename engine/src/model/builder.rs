@@ -21,7 +21,6 @@ pub(crate) struct SlotInfo {
     pub name: String,
     pub unit: &'static str,
     pub about: &'static str,
-    pub kind: &'static str,
     pub writer: &'static str,
     pub rate_set: bool,
 }
@@ -54,7 +53,6 @@ impl Builder {
             name: "time".into(),
             unit: "s",
             about: "simulated time",
-            kind: "time",
             writer: "clock",
             rate_set: false,
         };
@@ -95,7 +93,6 @@ impl Builder {
             name,
             unit: kind.unit,
             about: kind.about,
-            kind: kind.name,
             writer,
             rate_set: false,
         });
@@ -280,7 +277,6 @@ impl Builder {
             name: format!("total.{}", kind.name),
             unit: kind.unit,
             about: kind.about,
-            kind: kind.name,
             writer: "total",
             rate_set: false,
         });

@@ -46,7 +46,8 @@ impl Craft {
             None => {
                 self.stale.clear();
                 let parts = self.setup.read_parts(catalogue.parts)?;
-                self.warnings = parts.iter().flat_map(|p| p.warnings.iter().map(ToString::to_string)).collect();
+                self.warnings =
+                    parts.iter().flat_map(|p| p.warnings.iter().map(ToString::to_string)).collect();
                 let instances = parts
                     .into_iter()
                     .map(|p| Instance { name: p.name, part: Arc::from(p.part), from: p.from })

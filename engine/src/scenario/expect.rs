@@ -47,7 +47,12 @@ impl Must {
     }
 
     /// Holds the value against the statement.
-    pub fn check(&self, label: String, value: &Dynamic, line: Option<usize>) -> Result<Check, Box<EvalAltResult>> {
+    pub fn check(
+        &self,
+        label: String,
+        value: &Dynamic,
+        line: Option<usize>,
+    ) -> Result<Check, Box<EvalAltResult>> {
         let (holds, off_by) = match self {
             Must::Be(wanted) => (value.as_bool().is_ok_and(|found| found == *wanted), None),
             Must::Read(text) => (value.clone().into_string().is_ok_and(|found| found == *text), None),

@@ -5,10 +5,9 @@ use std::path::{Component, Path, PathBuf};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use rhai::module_resolvers::ModuleResolver as _;
 use rhai::packages::{
-    ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
-    BasicStringPackage, LogicPackage, MoreStringPackage, Package,
+    ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage,
+    BasicMathPackage, BasicStringPackage, LogicPackage, MoreStringPackage, Package,
 };
 use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
 
@@ -72,7 +71,10 @@ fn fenced() -> Engine {
         match (b, a.checked_rem(b)) {
             (0, _) => Err(format!("{a} / 0: division by zero").into()),
             (_, Some(0)) => Ok(a / b),
-            _ => Err(format!("{a} / {b} divides whole numbers and would lose the rest: write {a}.0 / {b}").into()),
+            _ => {
+                Err(format!("{a} / {b} divides whole numbers and would lose the rest: write {a}.0 / {b}")
+                    .into())
+            }
         }
     });
     engine
@@ -84,14 +86,22 @@ struct Modules {
 }
 
 impl ModuleResolver for Modules {
-    fn resolve(&self, engine: &Engine, source: Option<&str>, path: &str, pos: Position) -> Fallible<Rc<Module>> {
+    fn resolve(
+        &self,
+        engine: &Engine,
+        source: Option<&str>,
+        path: &str,
+        pos: Position,
+    ) -> Fallible<Rc<Module>> {
         let refuse = |why: &str| -> Box<EvalAltResult> {
             let inner: Box<EvalAltResult> = why.into();
             Box::new(EvalAltResult::ErrorInModule(path.into(), inner, pos))
         };
         let plain = Path::new(path).components().all(|c| matches!(c, Component::Normal(_)));
         if !plain {
-            return Err(refuse("only modules inside the project folder can be imported, named relative to the script"));
+            return Err(refuse(
+                "only modules inside the project folder can be imported, named relative to the script",
+            ));
         }
         let (root, script) = {
             let session = self.session.borrow();
@@ -100,7 +110,8 @@ impl ModuleResolver for Modules {
         let from = source.map_or(script, PathBuf::from);
         let folder = from.parent().unwrap_or(Path::new("."));
         let file = folder.join(path).with_extension("rhai");
-        files::inside(&root, &file).map_err(|e| refuse(&e.to_string()))?;
+        files::inside(&root, &file)
+            .map_err(|()| refuse("only modules inside the project folder can be imported"))?;
         let text = files::read(&file).map_err(|e| refuse(&e.to_string()))?;
         self.session.borrow_mut().note_input(&file, text.as_bytes());
         let mut ast = engine.compile(&text).map_err(|e| refuse(&e.to_string()))?;
@@ -123,7 +134,9 @@ fn explain(error: &EvalAltResult, file: &str, text: &str, session: &Shared, know
     // the innermost error is the cause; those around it are the way there
     let mut cause = error;
     let mut position = error.position();
-    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) = cause {
+    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) =
+        cause
+    {
         cause = inner;
         if !cause.position().is_none() {
             position = cause.position();
@@ -152,15 +165,14 @@ fn explain(error: &EvalAltResult, file: &str, text: &str, session: &Shared, know
         }
         EvalAltResult::ErrorTooManyOperations(_) => Diagnostic::error("the script does not come to an end")
             .help(format!("a scenario may take {OPERATIONS} operations; is there an endless loop?")),
-        EvalAltResult::ErrorStackOverflow(_) => {
-            Diagnostic::error("functions call each other too deeply").help("is there a recursion without an end?")
-        }
+        EvalAltResult::ErrorStackOverflow(_) => Diagnostic::error("functions call each other too deeply")
+            .help("is there a recursion without an end?"),
         EvalAltResult::ErrorDataTooLarge(what, _) => {
             Diagnostic::error(format!("{what}: larger than a script may use"))
         }
         EvalAltResult::ErrorRuntime(value, _) => Diagnostic::error(value.to_string()),
         other => {
-            let mut plain = other.clone_message();
+            let mut plain = other.to_string();
             if let Some(at) = plain.find(" (line ") {
                 plain.truncate(at);
             }
@@ -168,14 +180,4 @@ fn explain(error: &EvalAltResult, file: &str, text: &str, session: &Shared, know
         }
     };
     diagnostic.at(at).into()
-}
-
-trait Message {
-    fn clone_message(&self) -> String;
-}
-
-impl Message for EvalAltResult {
-    fn clone_message(&self) -> String {
-        self.to_string()
-    }
 }

@@ -25,6 +25,7 @@ use crate::part::PartKind;
 use crate::run::{Run, RunError};
 use crate::setup::files;
 
+pub(crate) use craft::about;
 pub use expect::Check;
 
 /// A finished trial, as the judge sees it.
@@ -144,7 +145,9 @@ pub fn perform(script: &Path, root: &Path, catalogue: &Catalogue) -> Result<Outc
     let session = Rc::new(RefCell::new(session));
     host::run(&text, &session)?;
     let session = Rc::into_inner(session).map(RefCell::into_inner);
-    session.map(|s| s.outcome).ok_or_else(|| Diagnostic::error("the script keeps its trials beyond its end").into())
+    session
+        .map(|s| s.outcome)
+        .ok_or_else(|| Diagnostic::error("the script keeps its trials beyond its end").into())
 }
 
 impl Session {

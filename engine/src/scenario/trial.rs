@@ -8,7 +8,7 @@ use rhai::{Dynamic, EvalAltResult, FnPtr, NativeCallContext};
 use super::craft::Handle;
 use super::values::{number, seconds};
 use super::{Finished, Judged, Shared};
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::Diagnostics;
 use crate::model::{Crossing, Model, Probe};
 use crate::profile::Profile;
 use crate::run::{Condition, Options, Pause, Run, RunError, Sampler};
@@ -55,8 +55,12 @@ pub(super) struct Trial {
     done: Option<usize>,
 }
 
+/// A script's handle on a trial.
 #[derive(Clone)]
-pub(super) struct Plan(Rc<RefCell<Trial>>);
+pub(super) struct Plan {
+    trial: Rc<RefCell<Trial>>,
+    session: Shared,
+}
 
 fn unknown(model: &Model, name: &str) -> Box<EvalAltResult> {
     format!("there is no quantity {name} in this setup{}", model.near(name)).into()
@@ -67,8 +71,8 @@ fn find(model: &Model, name: &str) -> Fallible<Probe> {
 }
 
 impl Plan {
-    pub fn new(title: &str, craft: Handle) -> Plan {
-        Plan(Rc::new(RefCell::new(Trial {
+    pub fn new(title: &str, craft: Handle, session: Shared) -> Plan {
+        let trial = Trial {
             title: title.into(),
             craft,
             duration: 30.0,
@@ -79,7 +83,8 @@ impl Plan {
             interval: 0.02,
             run: None,
             done: None,
-        })))
+        };
+        Plan { trial: Rc::new(RefCell::new(trial)), session }
     }
 
     pub fn lasts(&self, time: &Dynamic) -> Fallible<()> {
@@ -87,7 +92,7 @@ impl Plan {
         if !(1e-3..=LONGEST).contains(&t) {
             return Err(format!("a trial lasts from 0.001 s to {LONGEST} s, not {t} s").into());
         }
-        self.0.borrow_mut().duration = t;
+        self.trial.borrow_mut().duration = t;
         Ok(())
     }
 
@@ -96,18 +101,20 @@ impl Plan {
         if !(1e-13..=1e-2).contains(&t) {
             return Err(format!("the tolerance lies between 1e-13 and 1e-2, not at {t}").into());
         }
-        self.0.borrow_mut().options.tolerance = t;
+        self.trial.borrow_mut().options.tolerance = t;
         Ok(())
     }
 
     pub fn afloat(&self, settle: bool) {
-        self.0.borrow_mut().options.settle = settle;
+        self.trial.borrow_mut().options.settle = settle;
     }
 
     pub fn record(&self, names: rhai::Array) -> Fallible<()> {
         for name in names {
-            let name = name.into_string().map_err(|found| format!("expected the name of a quantity, found {found}"))?;
-            self.0.borrow_mut().record.push(name);
+            let name = name
+                .into_string()
+                .map_err(|found| format!("expected the name of a quantity, found {found}"))?;
+            self.trial.borrow_mut().record.push(name);
         }
         Ok(())
     }
@@ -117,13 +124,13 @@ impl Plan {
         if t < 1e-4 {
             return Err(format!("rows of a trace are at least 0.0001 s apart, not {t} s").into());
         }
-        self.0.borrow_mut().interval = t;
+        self.trial.borrow_mut().interval = t;
         Ok(())
     }
 
     /// A change of an input: before the run at a time of it, in the middle of a run from now on.
     pub fn change(&self, quantity: &str, value: &Dynamic, from: Option<f64>, duration: f64) -> Fallible<()> {
-        let trial = &mut *self.0.borrow_mut();
+        let trial = &mut *self.trial.borrow_mut();
         let now = trial.run.as_ref().map_or(0.0, Run::time);
         let from = from.unwrap_or(now);
         if from < now {
@@ -141,7 +148,7 @@ impl Plan {
 
     /// A change there and back.
     pub fn pulse(&self, quantity: &str, value: &Dynamic, from: Option<f64>, duration: f64) -> Fallible<()> {
-        let now = self.0.borrow().run.as_ref().map_or(0.0, Run::time);
+        let now = self.trial.borrow().run.as_ref().map_or(0.0, Run::time);
         let from = from.unwrap_or(now);
         let back = self.present(quantity, from)?;
         self.change(quantity, value, Some(from), 0.0)?;
@@ -150,7 +157,7 @@ impl Plan {
 
     /// Value an input is planned to have just before time `t`.
     fn present(&self, quantity: &str, t: f64) -> Fallible<f64> {
-        let trial = self.0.borrow();
+        let trial = self.trial.borrow();
         if let Some(run) = &trial.run {
             let probe = find(run.model(), quantity)?;
             let mut run = run.clone();
@@ -165,7 +172,7 @@ impl Plan {
 
     pub fn hold(&self, quantity: &str, value: &Dynamic) -> Fallible<()> {
         let deed = Deed::Hold { quantity: quantity.into(), value: value.clone() };
-        let trial = &mut *self.0.borrow_mut();
+        let trial = &mut *self.trial.borrow_mut();
         match &mut trial.run {
             Some(run) => apply(run, &deed),
             None => {
@@ -176,7 +183,7 @@ impl Plan {
     }
 
     pub fn start(&self, quantity: &str, value: &Dynamic) -> Fallible<()> {
-        let trial = &mut *self.0.borrow_mut();
+        let trial = &mut *self.trial.borrow_mut();
         if trial.run.is_some() {
             return Err("a run that is under way cannot be given a start".into());
         }
@@ -185,7 +192,7 @@ impl Plan {
     }
 
     pub fn watch(&self, quantity: &str, passing: Passing, then: Option<FnPtr>, again: bool) -> Fallible<()> {
-        let trial = &mut *self.0.borrow_mut();
+        let trial = &mut *self.trial.borrow_mut();
         if trial.run.is_some() {
             return Err("conditions are stated before the run begins".into());
         }
@@ -195,12 +202,9 @@ impl Plan {
 
     /// A run with all that was planned in advance.
     fn prepared(&self) -> Fallible<Run> {
-        let trial = self.0.borrow();
-        let catalogue = CATALOGUE.with(|c| *c.borrow()).ok_or("no catalogue")?;
-        let model = trial.craft.borrow_mut().model(&catalogue).map_err(|told| {
-            PENDING.with(|p| *p.borrow_mut() = Some(told));
-            Box::<EvalAltResult>::from("the setup cannot be used")
-        })?;
+        let trial = self.trial.borrow();
+        let catalogue = self.session.borrow().catalogue;
+        let model = trial.craft.borrow_mut().model(&catalogue).map_err(|told| raise(&self.session, told))?;
         let mut run = Run::new(model, trial.options.clone());
         for deed in &trial.deeds {
             apply(&mut run, deed)?;
@@ -209,15 +213,10 @@ impl Plan {
     }
 
     /// Runs the trial and returns the findings.
-    pub fn run(&self, context: &NativeCallContext, session: &Shared) -> Fallible<Dynamic> {
-        CATALOGUE.with(|c| *c.borrow_mut() = Some(session.borrow().catalogue));
-        let run = self.prepared();
-        if let Some(told) = PENDING.with(|p| p.borrow_mut().take()) {
-            session.borrow_mut().pending = Some(told);
-        }
-        let mut run = run?;
+    pub fn run(&self, context: &NativeCallContext) -> Fallible<Dynamic> {
+        let mut run = self.prepared()?;
         let (duration, mut watches) = {
-            let trial = self.0.borrow();
+            let trial = self.trial.borrow();
             for name in &trial.record {
                 find(run.model(), name)?;
             }
@@ -241,10 +240,10 @@ impl Plan {
                     }
                     let Some(then) = watch.then else { break None };
                     // hand the run to the script and take it back
-                    self.0.borrow_mut().run = Some(run);
+                    self.trial.borrow_mut().run = Some(run);
                     let called = then.call_within_context::<Dynamic>(context, (self.clone(),));
-                    let back = self.0.borrow_mut().run.take();
-                    called?;
+                    let back = self.trial.borrow_mut().run.take();
+                    let _ = called?;
                     match back {
                         Some(back) => run = back,
                         None => return Err("the run was lost".into()),
@@ -252,11 +251,11 @@ impl Plan {
                 }
             }
         };
-        self.finish(run, error, session)
+        self.finish(run, error)
     }
 
-    fn finish(&self, run: Run, error: Option<RunError>, session: &Shared) -> Fallible<Dynamic> {
-        let mut trial = self.0.borrow_mut();
+    fn finish(&self, run: Run, error: Option<RunError>) -> Fallible<Dynamic> {
+        let mut trial = self.trial.borrow_mut();
         let craft = trial.craft.borrow();
         let finished = Finished {
             title: trial.title.clone(),
@@ -270,10 +269,10 @@ impl Plan {
             run,
         };
         drop(craft);
-        let judge = session.borrow().catalogue.judge;
+        let judge = self.session.borrow().catalogue.judge;
         let findings = judge(&finished);
         let values = super::values::to_script(&serde_json::Value::Object(findings.values.clone()));
-        let outcome = &mut session.borrow_mut().outcome;
+        let outcome = &mut self.session.borrow_mut().outcome;
         trial.done = Some(outcome.trials.len());
         outcome.trials.push(Judged { trial: finished, findings });
         Ok(values)
@@ -282,13 +281,12 @@ impl Plan {
     /// Calls `ask` with a sampler over the finished run and the quantity.
     pub fn sampled<T>(
         &self,
-        session: &Shared,
         quantity: &str,
         ask: impl FnOnce(&mut Sampler, Probe, (f64, f64)) -> T,
     ) -> Fallible<T> {
-        let trial = self.0.borrow();
+        let trial = self.trial.borrow();
         let done = trial.done.ok_or("this trial has not been run yet")?;
-        let session = session.borrow();
+        let session = self.session.borrow();
         let run = &session.outcome.trials[done].trial.run;
         let probe = find(run.model(), quantity)?;
         let mut sampler = Sampler::new(run.model(), run.trajectory());
@@ -297,21 +295,20 @@ impl Plan {
 
     /// Present value of a quantity, within a condition's action.
     pub fn value(&self, quantity: &str) -> Fallible<f64> {
-        let trial = &mut *self.0.borrow_mut();
+        let trial = &mut *self.trial.borrow_mut();
         let run = trial.run.as_mut().ok_or("present values exist only while a run is under way")?;
         let probe = find(run.model(), quantity)?;
         Ok(run.value(probe))
     }
 
     pub fn time(&self) -> Fallible<f64> {
-        let trial = self.0.borrow();
-        trial.run.as_ref().map(Run::time).ok_or_else(|| "the time is known only while a run is under way".into())
+        let trial = self.trial.borrow();
+        trial
+            .run
+            .as_ref()
+            .map(Run::time)
+            .ok_or_else(|| "the time is known only while a run is under way".into())
     }
-}
-
-thread_local! {
-    static CATALOGUE: RefCell<Option<super::Catalogue>> = const { RefCell::new(None) };
-    static PENDING: RefCell<Option<Diagnostics>> = const { RefCell::new(None) };
 }
 
 fn not_an_input(model: &Model, name: &str) -> Box<EvalAltResult> {
@@ -352,13 +349,7 @@ fn apply(run: &mut Run, deed: &Deed) -> Fallible<()> {
 }
 
 /// Tells a setup's mistakes through a script error.
-pub(super) fn raise(session: &Shared, told: impl Into<Diagnostics>) -> Box<EvalAltResult> {
-    session.borrow_mut().pending = Some(told.into());
+pub(super) fn raise(session: &Shared, told: Diagnostics) -> Box<EvalAltResult> {
+    session.borrow_mut().pending = Some(told);
     "the setup cannot be used".into()
-}
-
-/// For callers that have one mistake only.
-#[allow(dead_code)]
-pub(super) fn one(message: String) -> Diagnostics {
-    Diagnostic::error(message).into()
 }

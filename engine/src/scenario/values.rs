@@ -15,8 +15,9 @@ pub(super) fn number(value: &Dynamic, unit: &str) -> Fallible<f64> {
     } else if let Ok(float) = value.as_float() {
         float
     } else if let Ok(text) = value.clone().into_string() {
-        let dimension = dimension(unit)
-            .ok_or_else(|| format!("quantities in {unit} are given as bare numbers, not as text (\"{text}\")"))?;
+        let dimension = dimension(unit).ok_or_else(|| {
+            format!("quantities in {unit} are given as bare numbers, not as text (\"{text}\")")
+        })?;
         units::parse(&text, dimension).map_err(|e| format!("{e}: {}", e.help(dimension)))?
     } else {
         let found = value.type_name();

@@ -122,6 +122,11 @@ impl Setup {
         self.sources.iter().filter_map(|source| source.path.as_deref())
     }
 
+    /// The files read so far with their texts.
+    pub fn texts(&self) -> impl Iterator<Item = (&Path, &str)> {
+        self.sources.iter().filter_map(|s| Some((s.path.as_deref()?, &*s.text)))
+    }
+
     /// SHA-256 of the texts read and the changes made, as 64 hexadecimal digits.
     /// Equal for equal contents, wherever the files lie.
     pub fn hash(&self) -> String {

@@ -1,0 +1,81 @@
+//! The JSON document of a scenario, and where results come from.
+
+use std::path::Path;
+
+use serde_json::{Map, Value, json};
+
+use crate::scenario::{Catalogue, Finished, Outcome};
+
+/// Version of this document's own keys.
+const DOCUMENT_VERSION: u32 = 1;
+
+/// What a result came from: version, scenario, seed, hashes of all inputs.
+pub(super) fn origin(
+    catalogue: &Catalogue,
+    scenario: &Path,
+    outcome: &Outcome,
+    trial: Option<&Finished>,
+) -> Map<String, Value> {
+    let mut map = Map::new();
+    let mut put = |key: &str, value: Value| map.insert(key.into(), value);
+    put("document", json!(catalogue.name));
+    put("document_version", json!(DOCUMENT_VERSION));
+    put("findings_version", json!(catalogue.findings_version));
+    put("program_version", json!(env!("CARGO_PKG_VERSION")));
+    put("scenario", json!(scenario.display().to_string()));
+    put("seed", json!(outcome.seed));
+    put("inputs_sha256", json!(outcome.inputs));
+    if let Some(trial) = trial {
+        put("trial", json!(trial.title));
+        put("setup", json!(trial.setup_title));
+        put("setup_sha256", json!(trial.setup_hash));
+    }
+    map
+}
+
+/// The whole outcome. The first trial's findings also stand at the top level,
+/// since most scenarios have just one.
+pub(super) fn outcome(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome) -> Map<String, Value> {
+    let mut map = origin(catalogue, scenario, outcome, None);
+    map.insert("title".into(), json!(outcome.title));
+    map.insert("purpose".into(), json!(outcome.purpose));
+    if let Some(first) = outcome.trials.first() {
+        for (key, value) in &first.findings.values {
+            map.entry(key.clone()).or_insert_with(|| value.clone());
+        }
+    }
+    let trials: Vec<Value> = outcome
+        .trials
+        .iter()
+        .map(|judged| {
+            let trial = &judged.trial;
+            let mut map = Map::new();
+            map.insert("trial".into(), json!(trial.title));
+            map.insert("setup".into(), json!(trial.setup_title));
+            map.insert("setup_sha256".into(), json!(trial.setup_hash));
+            map.extend(judged.findings.values.clone());
+            map.insert("broke_off".into(), json!(trial.error.as_ref().map(ToString::to_string)));
+            let work = trial.run.work();
+            map.insert(
+                "work".into(),
+                json!({"evaluations": work.evaluations, "steps": work.steps, "rejected": work.rejected, "segments": work.segments}),
+            );
+            Value::Object(map)
+        })
+        .collect();
+    map.insert("trials".into(), Value::Array(trials));
+    let checks: Vec<Value> = outcome
+        .checks
+        .iter()
+        .map(|c| {
+            json!({"label": c.label, "holds": c.holds, "expected": c.expected, "found": c.found,
+                   "off_by": c.off_by, "line": c.line})
+        })
+        .collect();
+    map.insert("expectations".into(), Value::Array(checks));
+    map
+}
+
+pub(super) fn pretty(map: &Map<String, Value>) -> String {
+    format!("{:#}\n", Value::Object(map.clone()))
+}

@@ -1,0 +1,140 @@
+//! The command line.
+
+mod check;
+mod document;
+mod output;
+mod parts;
+mod run;
+mod trace;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
+
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::model::{Instance, Model, explain};
+use crate::scenario::Catalogue;
+use crate::setup::Setup;
+use output::Output;
+
+#[derive(Parser)]
+#[command(version, after_help = EXIT_CODES)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXIT_CODES: &str = "Exit codes: 0 ran and all expectations hold; 1 an expectation does not hold; \
+2 something is wrong with the input or the output cannot be written; 3 a run broke off before its end.";
+
+#[derive(Subcommand)]
+enum Command {
+    /// Run a scenario and tell what came out
+    Run {
+        /// Scenario script (.rhai)
+        scenario: PathBuf,
+        /// Print one JSON document instead of the verdict
+        #[arg(long)]
+        json: bool,
+        /// Write the time history to this CSV file, and what it came from to FILE.json
+        #[arg(long, value_name = "FILE")]
+        trace: Option<PathBuf>,
+    },
+    /// Run every scenario under a folder and list the expectations that do not hold
+    Check {
+        /// Folder with scenario scripts
+        folder: PathBuf,
+    },
+    /// List the parts a setup can hold, with their parameters
+    Parts {
+        /// Only this part
+        name: Option<String>,
+    },
+    /// Print the equations of a setup in the order they run, with what each reads and writes
+    Explain {
+        /// Setup (.yaml)
+        setup: PathBuf,
+    },
+    /// Print a setup in full: what it is based on included and defaults filled in
+    Expand {
+        /// Setup (.yaml)
+        setup: PathBuf,
+    },
+}
+
+/// How a command ended when nothing was wrong with its input.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Ending {
+    Well,
+    ExpectationFailed,
+    BrokeOff,
+}
+
+/// Runs the command line of a tool that offers `catalogue`.
+pub fn main(catalogue: &Catalogue) -> ExitCode {
+    let command = Arguments::command().name(catalogue.name).about(catalogue.about);
+    let parsed = command.try_get_matches().and_then(|m| Arguments::from_arg_matches(&m));
+    let arguments = match parsed {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let code = if error.use_stderr() { 2 } else { 0 };
+            // help that nobody reads any more is no failure
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    let mut output = Output::new();
+    let done = match &arguments.command {
+        Command::Run { scenario, json, trace } => {
+            run::run(catalogue, scenario, *json, trace.as_deref(), &mut output)
+        }
+        Command::Check { folder } => check::check(catalogue, folder, &mut output),
+        Command::Parts { name } => parts::parts(catalogue, name.as_deref(), &mut output),
+        Command::Explain { setup } => explained(catalogue, setup, &mut output),
+        Command::Expand { setup } => expanded(catalogue, setup, &mut output),
+    };
+    match done.and_then(|ending| output.finish().map(|()| ending)) {
+        Ok(Ending::Well) => ExitCode::SUCCESS,
+        Ok(Ending::ExpectationFailed) => ExitCode::from(1),
+        Ok(Ending::BrokeOff) => ExitCode::from(3),
+        Err(told) => {
+            output::complain(&told);
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Project folder of a file: the present one if the file lies in it, else the file's own.
+fn root_of(file: &Path) -> Result<PathBuf, Diagnostics> {
+    let full = file.canonicalize();
+    let here = std::env::current_dir().and_then(|d| d.canonicalize());
+    match (full, here) {
+        (Ok(full), Ok(here)) if full.starts_with(&here) => Ok(here),
+        (Ok(full), _) => Ok(full.parent().unwrap_or(Path::new("/")).to_path_buf()),
+        // a file that is not there is told of by whoever reads it, relative to here
+        (Err(_), Ok(here)) => Ok(here),
+        (Err(error), Err(_)) => Err(Diagnostic::error(format!("{}: {error}", file.display())).into()),
+    }
+}
+
+fn load(setup: &Path) -> Result<Setup, Diagnostics> {
+    Setup::load(setup, &root_of(setup)?)
+}
+
+fn explained(catalogue: &Catalogue, path: &Path, output: &mut Output) -> Result<Ending, Diagnostics> {
+    let setup = load(path)?;
+    let parts = setup.read_parts(catalogue.parts)?;
+    let instances =
+        parts.into_iter().map(|p| Instance { name: p.name, part: Arc::from(p.part), from: p.from }).collect();
+    let model = Model::build(instances).map_err(|p| crate::scenario::about(&setup, &p))?;
+    output.text(&explain(&model))?;
+    Ok(Ending::Well)
+}
+
+fn expanded(catalogue: &Catalogue, path: &Path, output: &mut Output) -> Result<Ending, Diagnostics> {
+    let text = load(path)?.write(catalogue.parts)?;
+    output.text(&text)?;
+    Ok(Ending::Well)
+}

@@ -1,0 +1,105 @@
+//! From a finished run to what a person and a machine want to know of it.
+
+mod facts;
+mod hump;
+mod outcome;
+mod text;
+
+use engine::scenario::{Findings, Finished};
+use serde_json::{Map, Value, json};
+
+use facts::{Facts, Interval};
+use hump::Shortfall;
+use outcome::Reason;
+
+/// Version of the keys in the findings.
+pub const FINDINGS_VERSION: u32 = 1;
+
+/// Kinds of quantity in a trace where the script chooses none.
+pub const TRACE: &[&str] = &[
+    "distance",
+    "surge_speed",
+    "cg_depth",
+    "pitch",
+    "board_clearance",
+    "board_load",
+    "wetted_length",
+    "reach_used",
+    "throttle",
+    "duty",
+    "motor_current",
+    "battery_current",
+    "bus_voltage",
+    "shaft_speed",
+    "thrust",
+    "state_of_charge",
+    "winding_temperature",
+    "controller_temperature",
+    "cell_temperature",
+];
+
+/// Judges a finished run.
+pub fn judge(finished: &Finished) -> Findings {
+    let facts = Facts::gather(finished);
+    let reason = outcome::reason(finished, &facts);
+    // how far the drive falls short can only be told by carrying the craft over the hump
+    let shortfall = match reason {
+        Some(reason) if reason.asks_for_thrust() => hump::shortfall(finished),
+        _ => None,
+    };
+    Findings {
+        values: values(&facts, reason, shortfall.as_ref()),
+        text: text::tell(finished, &facts, reason, shortfall.as_ref()),
+    }
+}
+
+fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) -> Map<String, Value> {
+    let mut map = Map::new();
+    let mut put = |key: &str, value: Value| map.insert(key.into(), value);
+    put("foilborne", json!(facts.take_off.is_some()));
+    put("outcome", json!(outcome::name(facts, reason)));
+    put("reason", json!(reason.map(Reason::code)));
+    let take_off = facts.take_off.as_ref();
+    put(
+        "take_off",
+        take_off.map_or(Value::Null, |t| {
+            json!({"time_s": t.time, "distance_m": t.distance, "speed_m_s": t.speed,
+                   "energy_Wh": t.energy_wh, "charge_Ah": t.charge_ah})
+        }),
+    );
+    put("touch_down_s", json!(facts.touch_down));
+    put("duration_s", json!(facts.duration));
+    put("distance_m", json!(facts.distance));
+    put("energy_Wh", json!(facts.energy_wh));
+    put("charge_Ah", json!(facts.charge_ah));
+    put("peaks", Value::Object(facts.peaks.iter().map(|p| (p.key(), json!(p.shown()))).collect()));
+    put(
+        "hump",
+        facts.hump.as_ref().map_or(Value::Null, |h| {
+            json!({"margin_N": h.margin, "speed_m_s": h.speed, "time_s": h.time,
+                   "resistance_N": h.resistance, "thrust_N": h.thrust})
+        }),
+    );
+    put(
+        "shortfall",
+        shortfall
+            .map_or(Value::Null, |s| json!({"force_N": s.force, "speed_m_s": s.speed, "thrust_N": s.thrust})),
+    );
+    put("static_thrust_N", json!(facts.static_thrust));
+    put("limits", Value::Array(facts.limits.iter().map(interval).collect()));
+    put("limits_resolution_s", json!(facts::SPACING));
+    put("reach_used", json!(facts.reach));
+    put("ledger", facts.ledger.as_ref().map_or(Value::Null, |l| json!({
+        "sources_J": l.sources, "sinks_J": l.sinks, "stores_J": l.stores, "error_J": l.error, "relative_error": l.relative()})));
+    let warnings = facts.warnings.iter().map(|w| {
+        json!({"quantity": w.quantity, "message": w.message, "low": w.low, "high": w.high,
+               "unit": w.unit, "first_s": w.first, "worst": w.worst})
+    });
+    let advice = facts.advice.iter().map(|a| json!({"message": a}));
+    put("warnings", Value::Array(warnings.chain(advice).collect()));
+    map
+}
+
+fn interval(i: &Interval) -> Value {
+    json!({"limit": i.limit, "from_s": i.from, "to_s": i.to})
+}
