@@ -186,9 +186,15 @@ fn shown_line(place: &Place) -> Option<(usize, String, std::ops::Range<usize>)> 
 /// Length of the value at the start of a line: up to a comment, or to the colon of a key.
 fn word(rest: &str) -> usize {
     let end = [" #", ": ", ", "].iter().filter_map(|stop| rest.find(stop)).min().unwrap_or(rest.len());
-    let word = rest[..end].trim_end().trim_end_matches(':');
-    let closing = |open: char, close: char| word.ends_with(close) && !word.contains(open);
-    let word = if closing('[', ']') || closing('{', '}') { &word[..word.len() - 1] } else { word };
+    let mut word = rest[..end].trim_end().trim_end_matches(':');
+    // A bracket that closes what was opened before does not belong to it.
+    while let Some((open, close)) = [('[', ']'), ('{', '}')].iter().find(|(_, close)| word.ends_with(*close))
+    {
+        if word.matches(*open).count() >= word.matches(*close).count() {
+            break;
+        }
+        word = word[..word.len() - 1].trim_end();
+    }
     word.trim_end().chars().count()
 }
 
@@ -368,6 +374,15 @@ mod tests {
         let many = Diagnostics(vec![Diagnostic::error("x"); 40]);
         assert!(many.to_string().ends_with("… and 28 more"));
         assert!(many.to_string().lines().count() < 40);
+    }
+
+    #[test]
+    fn a_value_is_marked_without_the_brackets_around_it() {
+        assert_eq!(word("1]}}"), 1);
+        assert_eq!(word("[1]]"), 3);
+        assert_eq!(word("wide: 3"), 4);
+        assert_eq!(word("2 m, b: 3}"), 3);
+        assert_eq!(word(""), 0);
     }
 
     #[test]

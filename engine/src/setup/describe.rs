@@ -1,6 +1,7 @@
 //! What a kind of part takes, for lists and documentation.
 
-use super::params::{Param, Params, Sort};
+use super::param::{Param, Sort};
+use super::params::Params;
 use crate::diagnostic::Diagnostic;
 use crate::part::PartKind;
 

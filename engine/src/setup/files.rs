@@ -11,8 +11,9 @@ use std::sync::{Arc, Mutex};
 /// Largest file that is read, in bytes. A setup has a few kilobytes.
 pub const LIMIT: u64 = 256 * 1024;
 
-/// More places than this are not looked up: each costs one reading of the text.
-const LOOKUPS: usize = 64;
+/// More places than this are not looked up: each costs one reading of the text,
+/// and a screen holds fewer.
+const LOOKUPS: usize = 24;
 
 /// A text and where it came from.
 #[derive(Debug, Clone)]
@@ -52,11 +53,6 @@ impl Sources {
     /// All of them.
     pub fn iter(&self) -> impl Iterator<Item = &Source> {
         self.list.iter()
-    }
-
-    /// One of them.
-    pub fn get(&self, file: FileId) -> &Source {
-        &self.list[file]
     }
 
     /// The text of a file that has been read.

@@ -9,6 +9,7 @@ use super::head;
 use super::node::{Node, Step, Value};
 use super::yaml::Target;
 use crate::diagnostic::{Diagnostic, Diagnostics};
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 /// Longest line of ancestors.
@@ -112,22 +113,27 @@ fn overlay(
         }
         Value::Map(entries) => {
             let inherited = base.filter(|base| merges(base, &entries, path));
-            let mut merged = match inherited.map(|node| node.value) {
+            let old = match inherited.map(|node| node.value) {
                 Some(Value::Map(old)) => old,
                 _ => Vec::new(),
             };
+            let at: HashMap<String, usize> =
+                old.iter().enumerate().map(|(i, (key, _))| (key.clone(), i)).collect();
+            // Inherited keys keep their order, new ones follow.
+            let mut merged: Vec<(String, Option<Node>)> =
+                old.into_iter().map(|(key, node)| (key, Some(node))).collect();
             for (key, node) in entries {
-                let old = merged.iter().position(|(k, _)| *k == key);
+                let slot = at.get(&key).copied();
+                let below = slot.and_then(|i| merged[i].1.take());
                 path.push(Step::Key(key.clone()));
-                let node = overlay(old.map(|i| merged[i].1.clone()), node, path, sources, problems);
+                let node = overlay(below, node, path, sources, problems);
                 path.pop();
-                match (old, node) {
-                    (Some(i), Some(node)) => merged[i].1 = node,
-                    (Some(i), None) => _ = merged.remove(i),
-                    (None, Some(node)) => merged.push((key, node)),
-                    (None, None) => {}
+                match slot {
+                    Some(i) => merged[i].1 = node,
+                    None => merged.push((key, node)),
                 }
             }
+            let merged = merged.into_iter().filter_map(|(key, node)| Some((key, node?))).collect();
             Some(Node { value: Value::Map(merged), file })
         }
         value => Some(Node { value, file }),

@@ -13,18 +13,24 @@
 //! ```
 //!
 //! Everything is read strictly: a key nobody asked for is an error. A file may
-//! have [`files::LIMIT`] = 256 KiB, and no file outside the project folder is read.
+//! have [`LIMIT`] = 256 KiB, and no file outside the project folder is read.
 
 mod change;
-pub mod describe;
-pub mod files;
-pub mod head;
-pub mod inherit;
-pub mod node;
-pub mod param_table;
-pub mod params;
+mod describe;
+mod files;
+mod head;
+mod inherit;
+mod locate;
+mod node;
+mod param;
+mod param_number;
+mod param_table;
+mod param_word;
+mod params;
+mod sheet;
+mod tree;
 mod write;
-pub mod yaml;
+mod yaml;
 
 #[cfg(test)]
 mod tests;
@@ -33,10 +39,13 @@ use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::part::{Part, PartKind};
 pub use change::Change;
 pub use describe::{PartDoc, describe};
+pub use files::LIMIT;
 use files::{Source, Sources};
 use node::{FileId, Node, Step};
+pub use param::{Param, Sort, range_text};
+pub use param_table::AskedTable;
 use params::Reader;
-pub use params::{Invalid, Param, Params};
+pub use params::{Asked, Invalid, Params};
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
 use yaml::Target;
@@ -65,13 +74,25 @@ pub struct Instance {
     pub warnings: Vec<Diagnostic>,
 }
 
+impl std::fmt::Debug for Instance {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Instance")
+            .field("name", &self.name)
+            .field("kind", &self.kind)
+            .field("from", &self.from)
+            .field("warnings", &self.warnings)
+            .finish_non_exhaustive()
+    }
+}
+
 impl Setup {
     /// Reads a setup, what it is based on and the tables it names. `root` is the
     /// project folder: no file outside it is read.
     ///
     /// # Errors
     /// Everything wrong with the files and their frame.
-    pub fn load(path: &Path, root: &Path) -> Result<Setup, Diagnostics> {
+    pub fn load(path: impl AsRef<Path>, root: impl AsRef<Path>) -> Result<Setup, Diagnostics> {
+        let (path, root) = (path.as_ref(), root.as_ref());
         let name = path.display().to_string();
         if files::inside(root, path).is_err() {
             let error =
@@ -135,7 +156,7 @@ impl Setup {
             hash.update((text.len() as u64).to_le_bytes());
             hash.update(text);
         };
-        self.sources.iter().filter(|s| s.document || s.path.is_some()).for_each(|source| add(&source.text));
+        self.sources.iter().filter(|s| s.document).for_each(|source| add(&source.text));
         for (path, value) in &self.changes {
             add(path);
             add(value);

@@ -1,6 +1,6 @@
 //! Writing a setup out, complete: nothing inherited, nothing left to a default.
 
-use super::params::{Param, Sort, Written};
+use super::param::{Param, Sort, Written};
 use super::{Setup, head, yaml};
 use crate::diagnostic::Diagnostics;
 use crate::part::PartKind;

@@ -1,10 +1,17 @@
 //! Every way a setup can be wrong, and the place that is named for it.
 
+mod change;
+mod files;
+mod kinds;
+mod mangled;
+mod places;
+mod tables;
+
 use super::params::{Invalid, Params};
 use super::*;
 use crate::model::Declare;
 use crate::units::*;
-use std::sync::Mutex;
+use std::cell::RefCell;
 
 /// A part that takes one of everything, and what was last read for it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -26,7 +33,7 @@ impl Part for Pod {
 }
 
 thread_local! {
-    static READ: Mutex<Vec<Pod>> = const { Mutex::new(Vec::new()) };
+    static READ: RefCell<Vec<Pod>> = const { RefCell::new(Vec::new()) };
 }
 
 fn read_pod(p: &mut Params) -> Option<Box<dyn Part>> {
@@ -45,7 +52,7 @@ fn read_pod(p: &mut Params) -> Option<Box<dyn Part>> {
             return Err(Invalid::at("length", "shorter than thick").help("make it longer"));
         }
         let pod = Pod { diameter, length, outline, corner, mass, blades, beside, load, curve, warm };
-        READ.with(|read| read.lock().unwrap().push(pod.clone()));
+        READ.with(|read| read.borrow_mut().push(pod.clone()));
         Ok(pod)
     })
 }
@@ -63,11 +70,16 @@ fn setup(text: &str) -> Result<Setup, Diagnostics> {
     Setup::from_text("a.yaml", text, Path::new("."))
 }
 
-/// The pod of a setup.
-fn pod(setup: &Setup) -> Result<Pod, Diagnostics> {
-    READ.with(|read| read.lock().unwrap().clear());
+/// The pods of a setup.
+fn pods(setup: &Setup) -> Result<Vec<Pod>, Diagnostics> {
+    READ.with(|read| read.borrow_mut().clear());
     setup.read_parts(KINDS)?;
-    Ok(READ.with(|read| read.lock().unwrap().pop()).expect("a pod was read"))
+    Ok(READ.with(|read| read.take()))
+}
+
+/// The last pod of a setup.
+fn pod(setup: &Setup) -> Result<Pod, Diagnostics> {
+    pods(setup).map(|mut pods| pods.pop().expect("a pod was read"))
 }
 
 #[test]
@@ -92,4 +104,37 @@ fn values_and_defaults_are_read() {
     assert_eq!(left.from, [("speed".into(), "water".into())]);
     let names: Vec<_> = setup.instances().map(|(name, kind, _)| (name.to_owned(), kind.to_owned())).collect();
     assert_eq!(names, [("water".into(), "water".into()), ("left".into(), "pod".into())]);
+}
+
+/// Line, column and a part of the text of everything wrong with a setup, in order.
+fn faults(text: &str) -> Vec<(usize, usize, String)> {
+    let error = match setup(text) {
+        Ok(setup) => setup.read_parts(KINDS).err().unwrap_or_default(),
+        Err(error) => error,
+    };
+    error
+        .into_iter()
+        .map(|d| {
+            let (line, column) = d.position().unwrap_or((0, 0));
+            (line, column, d.to_string())
+        })
+        .collect()
+}
+
+#[track_caller]
+fn fails(text: &str, wanted: &[(usize, usize, &str)]) {
+    let found = faults(text);
+    let right = found.len() == wanted.len()
+        && found.iter().zip(wanted).all(|(f, w)| (f.0, f.1) == (w.0, w.1) && f.2.contains(w.2));
+    assert!(right, "wanted {wanted:#?}\nfound {found:#?}");
+}
+
+/// A setup with one pod, its parameters from line 5, column 5.
+fn with(lines: &str) -> String {
+    format!("setup: 1\nparts:\n  water: {{}}\n  pod:\n{lines}")
+}
+
+#[track_caller]
+fn pod_fails(lines: &str, wanted: &[(usize, usize, &str)]) {
+    fails(&with(lines), wanted);
 }
