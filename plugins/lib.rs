@@ -3,11 +3,16 @@
 //! A part is one folder here and one line in [`PARTS`]. Parts never name each
 //! other: they meet in [`nomenclature`], the list of quantities they exchange.
 
+pub mod battery;
+pub mod controller;
 pub mod handbook;
 pub mod ledger;
 pub mod motion;
+pub mod motor;
 pub mod nomenclature;
+pub mod shaft;
 pub mod test_stand;
+pub mod wiring;
 
 use engine::part::PartKind;
 

@@ -1,5 +1,6 @@
 //! Formulas of the handbook that several parts cite: plain functions, no part.
 
+pub mod copper;
 pub mod friction;
 pub mod kinematics;
 pub mod mass;

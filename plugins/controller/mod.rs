@@ -1,0 +1,3 @@
+//! A motor controller: losses, limits, temperature.
+
+pub mod limits;

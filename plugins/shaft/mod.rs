@@ -1,0 +1,3 @@
+//! The shaft: where motor, battery and propeller meet.
+
+pub mod operating_point;

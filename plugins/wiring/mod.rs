@@ -1,0 +1,3 @@
+//! Cables and contacts.
+
+pub mod conductor;
