@@ -120,149 +120,190 @@ pub struct OperatingPoint {
     pub supplied: bool,
 }
 
-/// Everything that follows from one shaft speed.
-struct Trial {
-    point: OperatingPoint,
-    worst: f64,
+/// Currents and voltages that follow from one shaft speed and torque.
+struct Electrical {
+    /// Motor current I.
+    current: f64,
+    /// K ω + R I.
+    voltage: f64,
+    /// What the bridge must reach, R_c I and the reactive part included.
+    bridge: f64,
+    battery_current: f64,
+    battery_voltage: f64,
+    /// Power drawn over the greatest the source can give, 4 R_b P/V².
+    strain: f64,
 }
 
-/// Fixed data of one solution, with the reciprocals that the inner loop needs.
+/// Fixed data of one solution. Limits of one kind are merged for the search; the margins tell them apart.
 struct Drive {
     source: Source,
     motor: Motor,
     controller: Controller,
     limits: Limits,
-    per_duty: f64,
+    /// Throttle as a fraction of the duty, and of the motor current.
+    throttle: (f64, f64),
+    /// Lowest of the duties, motor currents and battery currents allowed.
+    duty: f64,
+    current: f64,
+    battery_current: f64,
+    /// Reciprocals for the inner loop, where a division costs as much as all the rest of a line.
     per_current: f64,
-    per_battery: f64,
-    per_cut_off: f64,
+    per_battery_current: f64,
+    per_duty: f64,
     per_speed: f64,
-    duty_throttle: f64,
-    current_throttle: f64,
+    per_torque: f64,
 }
 
 impl Drive {
     fn new(source: Source, motor: Motor, controller: Controller, limits: Limits) -> Drive {
-        let throttle = limits.throttle.clamp(0.0, 1.0);
-        let (duty_throttle, current_throttle) = match limits.throttle_sets {
-            Throttle::Duty => (throttle, 1.0),
-            Throttle::Current => (1.0, throttle),
+        let position = limits.throttle.clamp(0.0, 1.0);
+        let throttle = match limits.throttle_sets {
+            Throttle::Duty => (position, 1.0),
+            Throttle::Current => (1.0, position),
         };
+        let fraction = throttle
+            .1
+            .min(limits.motor_fold_back)
+            .min(limits.controller_fold_back)
+            .clamp(0.0, 1.0);
+        // a lowest voltage is a greatest current: R_b I_b = V_oc − V_cut
+        let to_cut_off = if limits.cut_off > 0.0 {
+            (source.voltage - limits.cut_off).max(0.0) / source.resistance.max(1e-12)
+        } else {
+            f64::INFINITY
+        };
+        let duty = throttle.0 * limits.duty;
+        let current = fraction * limits.motor_current;
+        let battery_current = limits.battery_current.min(to_cut_off);
         Drive {
-            per_duty: 1.0 / (limits.duty * source.voltage),
-            per_current: 1.0 / limits.motor_current,
-            per_battery: 1.0 / limits.battery_current,
-            per_cut_off: if limits.cut_off > 0.0 {
-                1.0 / limits.cut_off
-            } else {
-                0.0
-            },
+            duty,
+            current,
+            battery_current,
+            per_current: 1.0 / current,
+            per_battery_current: 1.0 / battery_current,
+            per_duty: 1.0 / (duty * source.voltage),
             per_speed: 1.0 / limits.speed,
+            per_torque: 1.0 / motor.torque_constant,
+            throttle,
             source,
             motor,
             controller,
             limits,
-            duty_throttle,
-            current_throttle,
         }
     }
 
-    /// Margin of a motor current held to `fraction` of its limit.
-    fn current_margin(&self, current: f64, fraction: f64) -> f64 {
-        current * self.per_current - fraction
+    /// Closed by the throttle, by heat or by voltage: no motor current at all.
+    fn off(&self) -> bool {
+        self.duty <= 0.0 || self.current <= 0.0 || self.battery_current <= 0.0
     }
 
-    /// State at speed `omega` with motor torque `torque`; braking torque is not asked for.
-    fn at(&self, omega: f64, torque: f64) -> Trial {
-        let (m, c, l) = (&self.motor, &self.controller, &self.limits);
-        let current = (torque / m.torque_constant).max(0.0);
+    /// Currents and voltages at speed `omega` and motor torque `torque`; braking torque is not asked for.
+    #[inline]
+    fn electrical(&self, omega: f64, torque: f64) -> Electrical {
+        let (m, c, r) = (&self.motor, &self.controller, self.source.resistance);
+        let current = (torque * self.per_torque).max(0.0);
         let voltage = m.torque_constant * omega + m.resistance * current;
+
+        // what the bridge must reach; squares cannot overflow for any sensible drive, so no `hypot`
+        let in_phase = voltage + c.resistance * current;
+        let reactive = m.reactance * omega * current;
+        let bridge = (in_phase * in_phase + reactive * reactive).sqrt();
 
         // battery side: the switching part of the current is set aside, the rest carries constant power
         let switching = c.switching * current;
-        let power = (voltage + c.resistance * current) * current + c.idle;
-        let v = self.source.voltage - self.source.resistance * switching;
-        let share = 4.0 * self.source.resistance * power;
+        let power = in_phase * current + c.idle;
+        let v = self.source.voltage - r * switching;
+        let share = 4.0 * r * power;
         let square = v * v - share;
-        let (battery_current, battery_voltage) = if v > 0.0 && square >= 0.0 {
+        let (battery_current, battery_voltage, strain) = if v > 0.0 && square >= 0.0 {
             let i = 2.0 * power / (v + square.sqrt());
-            (switching + i, v - self.source.resistance * i)
-        } else {
+            (switching + i, v - r * i, share / (v * v))
+        } else if v > 0.0 {
             // beyond the greatest power: go on from the state at the greatest power, finite
-            let half = 0.5 * v.max(0.0);
-            (switching + half / self.source.resistance, half)
-        };
-
-        // what the bridge must reach
-        let in_phase = voltage + c.resistance * current;
-        let reactive = m.reactance * omega * current;
-        let bridge = if reactive == 0.0 {
-            in_phase
+            (switching + 0.5 * v / r, 0.5 * v, share / (v * v))
         } else {
-            in_phase.hypot(reactive)
+            (switching, 0.0, 1.0 + switching)
         };
-        let reach = l.duty * battery_voltage;
-
-        let margins = [
-            (bridge - reach) * self.per_duty,
-            if self.duty_throttle < 1.0 {
-                (bridge - self.duty_throttle * reach) * self.per_duty
-            } else if self.current_throttle < 1.0 {
-                self.current_margin(current, self.current_throttle)
-            } else {
-                SLACK
-            },
-            self.current_margin(current, 1.0),
-            if l.motor_fold_back < 1.0 {
-                self.current_margin(current, l.motor_fold_back)
-            } else {
-                SLACK
-            },
-            if l.controller_fold_back < 1.0 {
-                self.current_margin(current, l.controller_fold_back)
-            } else {
-                SLACK
-            },
-            battery_current * self.per_battery - 1.0,
-            if l.cut_off > 0.0 {
-                1.0 - battery_voltage * self.per_cut_off
-            } else {
-                SLACK
-            },
-            omega * self.per_speed - 1.0,
-            if v > 0.0 { share / (v * v) - 1.0 } else { 1.0 },
-        ];
-        Trial {
-            // `max` passes over a NaN, so a torque that is none is handed on by hand
-            worst: if torque.is_finite() {
-                margins.iter().copied().fold(f64::NEG_INFINITY, f64::max)
-            } else {
-                f64::NAN
-            },
-            point: OperatingPoint {
-                omega,
-                motor_current: current,
-                motor_voltage: voltage,
-                duty: bridge / battery_voltage,
-                battery_current,
-                battery_voltage,
-                margins,
-                supplied: true,
-            },
+        Electrical {
+            current,
+            voltage,
+            bridge,
+            battery_current,
+            battery_voltage,
+            strain,
         }
     }
-}
 
-impl Drive {
-    /// Standstill against a torque `needed` that the limits do not allow: as much current as they do.
-    /// The shaft is not let run backwards.
-    fn stalled(&self, needed: f64) -> Option<Trial> {
-        let allowed = if self.at(0.0, 0.0).worst >= 0.0 {
-            0.0
-        } else {
-            root::bracketed(|torque| self.at(0.0, torque).worst, 0.0, needed)?
+    /// The worst excess over any limit, zero where one binds. Currents and power enter as
+    /// square roots: a propeller's torque grows with ω², so this is nearly straight in ω and few steps find its root.
+    #[inline]
+    fn excess(&self, omega: f64, torque: f64) -> f64 {
+        // a comparison would pass over a NaN
+        if !torque.is_finite() {
+            return f64::NAN;
+        }
+        let e = self.electrical(omega, torque);
+        let larger = |a: f64, b: f64| if a > b { a } else { b };
+        let used = larger(
+            larger(
+                e.current * self.per_current,
+                e.battery_current * self.per_battery_current,
+            ),
+            e.strain,
+        );
+        let duty = (e.bridge - self.duty * e.battery_voltage) * self.per_duty;
+        larger(larger(used.sqrt(), omega * self.per_speed) - 1.0, duty)
+    }
+
+    /// Every limit's (used − allowed)/scale, in the order of [`LIMIT_NAMES`].
+    fn margins(&self, omega: f64, e: &Electrical) -> [f64; LIMITS] {
+        let l = &self.limits;
+        let duty = |fraction: f64| {
+            (e.bridge - fraction * l.duty * e.battery_voltage) / (l.duty * self.source.voltage)
         };
-        Some(self.at(0.0, allowed))
+        let current = |fraction: f64| e.current / l.motor_current - fraction;
+        // wide open, they allow no less than the fixed limit behind them
+        let held = |fraction: f64| {
+            if fraction < 1.0 {
+                current(fraction)
+            } else {
+                SLACK
+            }
+        };
+        [
+            duty(1.0),
+            if self.throttle.0 < 1.0 {
+                duty(self.throttle.0)
+            } else {
+                held(self.throttle.1)
+            },
+            current(1.0),
+            held(l.motor_fold_back),
+            held(l.controller_fold_back),
+            e.battery_current / l.battery_current - 1.0,
+            if l.cut_off > 0.0 {
+                1.0 - e.battery_voltage / l.cut_off
+            } else {
+                SLACK
+            },
+            omega / l.speed - 1.0,
+            e.strain - 1.0,
+        ]
+    }
+
+    /// The finished operating point.
+    fn point(&self, omega: f64, torque: f64) -> OperatingPoint {
+        let e = self.electrical(omega, torque);
+        OperatingPoint {
+            omega,
+            motor_current: e.current,
+            motor_voltage: e.voltage,
+            duty: e.bridge / e.battery_voltage,
+            battery_current: e.battery_current,
+            battery_voltage: e.battery_voltage,
+            margins: self.margins(omega, &e),
+            supplied: true,
+        }
     }
 }
 
@@ -298,28 +339,45 @@ pub fn operating_point(
     }
 
     let drive = Drive::new(source, motor, controller, limits);
-    let worst = |omega: f64| drive.at(omega, torque(omega)).worst;
+    if drive.off() {
+        return Some(drive.point(windmill(&torque, 0.0)?, 0.0));
+    }
+    let at_rest = torque(0.0);
+    let still = drive.excess(0.0, at_rest);
+    if still >= 0.0 {
+        return standstill(&drive, &torque, at_rest);
+    }
     // no current flows at K ω = D V_oc or above it, whatever the load
-    let fastest = (limits.duty * drive.duty_throttle * v / motor.torque_constant).min(limits.speed);
-    let still = worst(0.0);
-    let omega = if still >= 0.0 {
-        0.0
-    } else {
-        root::bracketed(worst, 0.0, fastest)?
+    let fastest = (drive.duty * v / motor.torque_constant).min(limits.speed);
+    let excess = |omega: f64| {
+        if omega == 0.0 {
+            still
+        } else {
+            drive.excess(omega, torque(omega))
+        }
     };
+    let omega = root::bracketed(excess, 0.0, fastest)?;
     let q = torque(omega);
-    if !q.is_finite() {
-        return None;
-    }
-    if q > 0.0 && still > 0.0 {
-        return Some(drive.stalled(q)?.point);
-    }
     if q >= 0.0 {
-        return Some(drive.at(omega, q).point);
+        return Some(drive.point(omega, q));
     }
     // the water drives the shaft: no current, and speed from the balance of load and losses
-    let omega = windmill(&torque, omega)?;
-    Some(drive.at(omega, 0.0).point)
+    Some(drive.point(windmill(&torque, omega)?, 0.0))
+}
+
+/// The limits do not even allow the torque `needed` at rest: as much current as they do allow.
+/// The shaft is not let run backwards.
+fn standstill(drive: &Drive, torque: &impl Fn(f64) -> f64, needed: f64) -> Option<OperatingPoint> {
+    if needed <= 0.0 {
+        return Some(drive.point(windmill(torque, 0.0)?, 0.0));
+    }
+    let excess = |torque: f64| drive.excess(0.0, torque);
+    let allowed = if excess(0.0) >= 0.0 {
+        0.0
+    } else {
+        root::bracketed(excess, 0.0, needed)?
+    };
+    Some(drive.point(0.0, allowed))
 }
 
 /// Speed at or above `from` [rad/s] at which the shaft turns freely, `torque` = 0.
