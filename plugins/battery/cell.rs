@@ -49,14 +49,7 @@ impl Cell {
         slow: (f64, f64),
         capacity: f64,
     ) -> Result<Cell, TableError> {
-        Ok(Cell {
-            ocv: curve(ocv)?,
-            r0: curve(r0)?,
-            fast,
-            slow,
-            capacity,
-            activation: 0.0,
-        })
+        Ok(Cell { ocv: curve(ocv)?, r0: curve(r0)?, fast, slow, capacity, activation: 0.0 })
     }
 
     /// The cell of [`nmc_chen2020`].
@@ -111,15 +104,9 @@ mod tests {
     #[test]
     fn open_circuit_voltage_rises_with_charge_and_stays_finite() {
         let cell = Cell::nmc_chen2020().unwrap();
-        let v: Vec<f64> = (0..=120)
-            .map(|i| cell.ocv(-0.1 + 0.01 * i as f64))
-            .collect();
+        let v: Vec<f64> = (0..=120).map(|i| cell.ocv(-0.1 + 0.01 * i as f64)).collect();
         assert!(v.windows(2).all(|w| w[1] > w[0]));
-        assert!(
-            [-1e9, 1e9]
-                .iter()
-                .all(|&s| cell.ocv(s).is_finite() && cell.ocv(s) >= 0.0)
-        );
+        assert!([-1e9, 1e9].iter().all(|&s| cell.ocv(s).is_finite() && cell.ocv(s) >= 0.0));
         assert_eq!(cell.r0(-3.0), cell.r0(0.1));
     }
 

@@ -48,11 +48,7 @@ mod tests {
 
     #[test]
     fn the_power_arrives() {
-        for (v, r, p) in [
-            (44.4, 0.028, 2000.0),
-            (50.0, 0.0, 800.0),
-            (44.4, 0.028, 17_600.0),
-        ] {
+        for (v, r, p) in [(44.4, 0.028, 2000.0), (50.0, 0.0, 800.0), (44.4, 0.028, 17_600.0)] {
             let i = current_for_power(v, r, p).unwrap();
             // near the power maximum the root loses half the digits of the discriminant
             assert!(((v - r * i) * i / p - 1.0).abs() < 1e-12);
@@ -65,11 +61,7 @@ mod tests {
 
     #[test]
     fn pack_power_is_the_cells_power() {
-        let pack = Pack {
-            series: 13.0,
-            parallel: 8.0,
-            interconnect: 0.0,
-        };
+        let pack = Pack { series: 13.0, parallel: 8.0, interconnect: 0.0 };
         let (ocv, v1, v2, r0, i) = (3.7, 0.02, 0.01, 0.026, 40.0);
         let cell = pack.cell_current(i);
         let per_cell = cell * (ocv - v1 - v2 - r0 * cell);

@@ -38,11 +38,7 @@ impl OverCurrent {
 mod tests {
     use super::*;
 
-    const TRIP: OverCurrent = OverCurrent {
-        threshold: 60.0,
-        time: 2.0,
-        reset: 1.0,
-    };
+    const TRIP: OverCurrent = OverCurrent { threshold: 60.0, time: 2.0, reset: 1.0 };
 
     /// Timer after constant current, small explicit steps.
     fn after(current: f64, seconds: f64, mut timer: f64) -> f64 {

@@ -69,13 +69,7 @@ impl FoldBack {
 }
 
 /// Rate of a one-node temperature [K/s]: C dT/dt = P − (T − T_around)/R_th.
-pub fn heating_rate(
-    temperature: f64,
-    around: f64,
-    power: f64,
-    resistance: f64,
-    capacity: f64,
-) -> f64 {
+pub fn heating_rate(temperature: f64, around: f64, power: f64, resistance: f64, capacity: f64) -> f64 {
     (power - (temperature - around) / resistance) / capacity
 }
 
@@ -85,10 +79,7 @@ mod tests {
 
     #[test]
     fn fold_back_runs_from_one_to_nothing_without_a_corner() {
-        let f = FoldBack {
-            start: 85.0,
-            end: 100.0,
-        };
+        let f = FoldBack { start: 85.0, end: 100.0 };
         assert_eq!(f.factor(20.0), 1.0);
         assert_eq!(f.factor(85.0), 1.0);
         assert!((f.factor(92.5) - 0.5).abs() < 1e-15);
@@ -112,11 +103,7 @@ mod tests {
         // 3 R_ds I_rms² with I_rms = √(2/3) I_dc
         let (r, i) = (1.6e-3, 65.0f64);
         let rms2 = 2.0 / 3.0 * i * i;
-        let losses = Losses {
-            idle: 0.0,
-            resistance: conduction_resistance(r),
-            switching: 0.0,
-        };
+        let losses = Losses { idle: 0.0, resistance: conduction_resistance(r), switching: 0.0 };
         assert!((losses.power(44.0, i) - 3.0 * r * rms2).abs() < 1e-12);
     }
 

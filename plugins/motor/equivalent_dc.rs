@@ -10,7 +10,8 @@
 //! M. Drela, *First-Order DC Electric Motor Model* (MIT, 2007), cited from public
 //! citations, not re-read; the dq relations are the amplitude-invariant textbook ones.
 
-use engine::smooth;
+use crate::handbook::loss_torque;
+pub use crate::handbook::motor_current::CurrentConvention;
 use std::f64::consts::PI;
 use std::fmt;
 
@@ -38,47 +39,6 @@ impl SpeedConstant {
             SpeedConstant::SixStepAverage => PI / 3.0 / k_v,
             SpeedConstant::LineLineRms => SQRT_2 / k_v,
         }
-    }
-}
-
-/// What a stated motor current is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum CurrentConvention {
-    /// The current of the equivalent DC motor; also the plateau of a six-step controller.
-    /// (Square current on a sine back-EMF gives 3/π = 0.955 of K per ampere on average.)
-    DcEquivalent,
-    /// Peak of the sinusoidal phase current, i_q of an amplitude-invariant transform.
-    PhasePeak,
-    /// Root mean square of the phase current.
-    PhaseRms,
-    /// i_q of a power-invariant transform, √3 times the phase rms.
-    PowerInvariant,
-}
-
-impl CurrentConvention {
-    /// DC-equivalent amperes per stated ampere.
-    pub fn dc_per_ampere(self) -> f64 {
-        match self {
-            CurrentConvention::DcEquivalent => 1.0,
-            CurrentConvention::PhasePeak => SQRT_3 / 2.0,
-            CurrentConvention::PhaseRms => SQRT_3 / SQRT_2,
-            CurrentConvention::PowerInvariant => 1.0 / SQRT_2,
-        }
-    }
-
-    /// DC-equivalent current [A] of a stated current [A].
-    pub fn to_dc(self, current: f64) -> f64 {
-        current * self.dc_per_ampere()
-    }
-
-    /// Current in this convention [A] of a DC-equivalent current [A].
-    pub fn from_dc(self, current: f64) -> f64 {
-        current / self.dc_per_ampere()
-    }
-
-    /// Torque constant K per DC-equivalent ampere of a torque constant `k_t` per stated ampere, both N·m/A.
-    pub fn torque_constant(self, k_t: f64) -> f64 {
-        k_t / self.dc_per_ampere()
     }
 }
 
@@ -111,14 +71,7 @@ pub struct Contradiction {
 
 impl fmt::Display for Contradiction {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        let Contradiction {
-            first,
-            first_value,
-            second,
-            second_value,
-            unit,
-            percent,
-        } = self;
+        let Contradiction { first, first_value, second, second_value, unit, percent } = self;
         write!(
             f,
             "{first} gives {first_value:.5} {unit}, but {second} gives {second_value:.5} {unit}: \
@@ -136,10 +89,7 @@ impl std::error::Error for Contradiction {}
 ///
 /// # Errors
 /// [`Contradiction`] names the two statements and both numbers.
-pub fn agreed(
-    statements: &[(&'static str, f64)],
-    unit: &'static str,
-) -> Result<Option<f64>, Contradiction> {
+pub fn agreed(statements: &[(&'static str, f64)], unit: &'static str) -> Result<Option<f64>, Contradiction> {
     let Some(&(first, first_value)) = statements.first() else {
         return Ok(None);
     };
@@ -160,46 +110,34 @@ pub fn agreed(
     Ok(Some(first_value))
 }
 
-/// No-load current against speed, I₀(ω) = i₀ + i₁ ω + i₂ ω² [A], for ω ≥ 0; odd in ω.
-///
-/// i₀ holds hysteresis and dry friction, i₁ eddy currents and viscous friction, i₂ windage
-/// or water in the air gap.
+/// No-load current I₀(ω) = i₀ + i₁ ω + i₂ ω² [A]; K times it is the loss torque.
 ///
 /// # Source
 /// M. Drela, *Second-Order DC Electric Motor Model* (MIT, 2006), from public citations, not re-read.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NoLoad {
-    /// i₀ [A].
+    /// Hysteresis and dry friction i₀ [A].
     pub i0: f64,
-    /// i₁ [A·s/rad].
+    /// Eddy currents and viscous friction i₁ [A·s/rad].
     pub i1: f64,
-    /// i₂ [A·s²/rad²].
+    /// Windage, or water in the air gap, i₂ [A·s²/rad²].
     pub i2: f64,
 }
 
 impl NoLoad {
-    /// Speed below which the dry-friction term is let go smoothly to zero [rad/s]: 48 rpm.
-    /// Without it the torque would jump at standstill.
-    pub const STANDSTILL: f64 = 5.0;
-
-    /// The dry-friction term i₀, passing smoothly through standstill [A].
-    pub fn dry(&self, omega: f64) -> f64 {
-        self.i0 * smooth::sign(omega, NoLoad::STANDSTILL)
+    /// From one measured no-load current [A] at `omega` [rad/s], of which the shares `viscous` and
+    /// `windage` grow with ω and ω²; the rest is constant.
+    pub fn from_shares(current: f64, omega: f64, viscous: f64, windage: f64) -> NoLoad {
+        NoLoad {
+            i0: current * (1.0 - viscous - windage),
+            i1: current * viscous / omega,
+            i2: current * windage / (omega * omega),
+        }
     }
 
-    /// The viscous and eddy-current term i₁ ω [A].
-    pub fn viscous(&self, omega: f64) -> f64 {
-        self.i1 * omega
-    }
-
-    /// The windage term i₂ ω |ω| [A].
-    pub fn windage(&self, omega: f64) -> f64 {
-        self.i2 * omega * omega.abs()
-    }
-
-    /// No-load current I₀ [A] at shaft speed ω [rad/s]; times K it is the loss torque.
+    /// No-load current [A] at shaft speed ω [rad/s].
     pub fn current(&self, omega: f64) -> f64 {
-        self.dry(omega) + self.viscous(omega) + self.windage(omega)
+        loss_torque::loss_torque(self.i0, self.i1, self.i2, omega)
     }
 }
 
@@ -230,21 +168,6 @@ mod tests {
     use super::*;
 
     #[test]
-    fn conventions_go_there_and_back() {
-        for c in [
-            CurrentConvention::DcEquivalent,
-            CurrentConvention::PhasePeak,
-            CurrentConvention::PhaseRms,
-            CurrentConvention::PowerInvariant,
-        ] {
-            assert!((c.from_dc(c.to_dc(60.0)) - 60.0).abs() < 1e-12);
-            // torque must not depend on how the current is stated
-            let k_t = 0.1 * c.dc_per_ampere();
-            assert!((c.torque_constant(k_t) - 0.1).abs() < 1e-15);
-        }
-    }
-
-    #[test]
     fn contradictory_statements_are_refused_with_both_numbers() {
         let error = agreed(&[("K_v", 0.0636), ("K_t", 0.0780)], "N·m/A").unwrap_err();
         let text = error.to_string();
@@ -257,20 +180,11 @@ mod tests {
     }
 
     #[test]
-    fn no_load_current_is_odd_and_smooth_through_standstill() {
-        let n = NoLoad {
-            i0: 2.0,
-            i1: 1e-3,
-            i2: 1e-6,
-        };
-        assert_eq!(n.current(0.0), 0.0);
-        assert_eq!(n.current(-300.0), -n.current(300.0));
-        assert!((n.current(300.0) - (2.0 + 0.3 + 0.09)).abs() < 1e-12);
-        let slope = |x: f64| (n.current(x + 1e-4) - n.current(x - 1e-4)) / 2e-4;
-        for corner in [-5.0, 0.0, 5.0] {
-            // slopes 2e-3 apart in ω differ by (second derivative ≈ 0.5) × 2e-3
-            assert!((slope(corner - 1e-3) - slope(corner + 1e-3)).abs() < 2e-3);
-        }
+    fn shares_add_up_at_the_measured_speed() {
+        let n = NoLoad::from_shares(2.2, 400.0, 0.3, 0.2);
+        assert!((n.current(400.0) - 2.2).abs() < 1e-14);
+        // at half speed: half of the viscous, a quarter of the windage share
+        assert!((n.current(200.0) - 2.2 * (0.5 + 0.15 + 0.05)).abs() < 1e-14);
     }
 
     #[test]

@@ -30,20 +30,10 @@ impl TwoNodes {
     }
 
     /// Rates dT_w/dt and dT_c/dt [K/s] at temperatures [°C], with heat `in_winding` and `in_case` [W].
-    pub fn rates(
-        &self,
-        winding: f64,
-        case: f64,
-        water: f64,
-        in_winding: f64,
-        in_case: f64,
-    ) -> (f64, f64) {
+    pub fn rates(&self, winding: f64, case: f64, water: f64, in_winding: f64, in_case: f64) -> (f64, f64) {
         let across = self.to_case(winding, case);
         let away = self.to_water(case, water);
-        (
-            (in_winding - across) / self.winding_capacity,
-            (in_case + across - away) / self.case_capacity,
-        )
+        ((in_winding - across) / self.winding_capacity, (in_case + across - away) / self.case_capacity)
     }
 
     /// Steady winding temperature [°C] with copper loss I² R₂₀ (234.5 + T)/254.5 alone, R₂₀ in Ω at 20 °C.
@@ -58,9 +48,7 @@ impl TwoNodes {
 
     /// Current [A] above which copper loss alone has no steady temperature: √(1/(α₂₀ R_th R₂₀)).
     pub fn runaway_current(&self, resistance_20: f64) -> f64 {
-        (ALPHA_20 * (self.winding_to_case + self.case_to_water) * resistance_20)
-            .recip()
-            .sqrt()
+        (ALPHA_20 * (self.winding_to_case + self.case_to_water) * resistance_20).recip().sqrt()
     }
 }
 

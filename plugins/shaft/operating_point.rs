@@ -47,30 +47,13 @@ pub struct Controller {
     pub switching: f64,
 }
 
-/// What the throttle sets.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Throttle {
-    /// A fraction of the greatest duty: the throttle sets a speed.
-    Duty,
-    /// A fraction of the greatest motor current: the throttle sets a torque.
-    Current,
-}
-
-/// Limits; an absent one is infinite (`cut_off`: 0).
+/// What is allowed now, throttle and fold-back included; an absent limit is infinite (`cut_off`: 0).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// Greatest duty D, V_m ≤ D V_b. The conduction drop R_c I counts as motor voltage.
+    /// Greatest duty D: the bridge reaches at most D V_b.
     pub duty: f64,
-    /// What the throttle means.
-    pub throttle_sets: Throttle,
-    /// Throttle from 0 to 1.
-    pub throttle: f64,
     /// Greatest motor current [A], DC equivalent.
     pub motor_current: f64,
-    /// Fraction of it left by the motor's temperature.
-    pub motor_fold_back: f64,
-    /// Fraction of it left by the controller's temperature.
-    pub controller_fold_back: f64,
     /// Greatest battery current [A].
     pub battery_current: f64,
     /// Lowest voltage at the controller [V]; the controller reduces current to hold it.
@@ -79,21 +62,20 @@ pub struct Limits {
     pub speed: f64,
 }
 
-/// Number of limits.
-pub const LIMITS: usize = 9;
+impl Limits {
+    fn all_numbers(&self) -> bool {
+        let Limits { duty, motor_current, battery_current, cut_off, speed } = self;
+        ![duty, motor_current, battery_current, cut_off, speed].into_iter().any(|x| x.is_nan())
+    }
+}
 
-/// Names of the limits, in the order of [`OperatingPoint::margins`].
-pub const LIMIT_NAMES: [&str; LIMITS] = [
-    "duty",
-    "throttle",
-    "motor current",
-    "motor temperature",
-    "controller temperature",
-    "battery current",
-    "under-voltage",
-    "shaft speed",
-    "battery power",
-];
+/// Number of limits.
+pub const LIMITS: usize = 6;
+
+/// Names of the limits, in the order of [`OperatingPoint::margins`]. The last is the source's own:
+/// no source gives more than V_oc²/4R_b.
+pub const LIMIT_NAMES: [&str; LIMITS] =
+    ["duty", "motor current", "battery current", "under-voltage", "shaft speed", "battery power"];
 
 /// Margin of a limit that is not in force.
 const SLACK: f64 = -1.0;
@@ -113,8 +95,8 @@ pub struct OperatingPoint {
     pub battery_current: f64,
     /// Voltage at the controller V_b [V].
     pub battery_voltage: f64,
-    /// Per limit, (used − allowed)/scale: 0 where it binds, negative where there is slack.
-    /// −1 also where a limit is switched off, and for a throttle or a fold-back that is fully open.
+    /// Per limit, used/allowed − 1 or the like: 0 where it binds, negative where there is slack;
+    /// −1 where there is no such limit, 0 where nothing at all is allowed.
     pub margins: [f64; LIMITS],
     /// `false` where the source cannot even feed the controller's idle power; then nothing flows.
     pub supplied: bool,
@@ -134,17 +116,13 @@ struct Electrical {
     strain: f64,
 }
 
-/// Fixed data of one solution. Limits of one kind are merged for the search; the margins tell them apart.
+/// Fixed data of one solution.
 struct Drive {
     source: Source,
     motor: Motor,
     controller: Controller,
     limits: Limits,
-    /// Throttle as a fraction of the duty, and of the motor current.
-    throttle: (f64, f64),
-    /// Lowest of the duties, motor currents and battery currents allowed.
-    duty: f64,
-    current: f64,
+    /// Greatest battery current [A] of the limit on it and of the lowest voltage.
     battery_current: f64,
     /// Reciprocals for the inner loop, where a division costs as much as all the rest of a line.
     per_current: f64,
@@ -156,35 +134,20 @@ struct Drive {
 
 impl Drive {
     fn new(source: Source, motor: Motor, controller: Controller, limits: Limits) -> Drive {
-        let position = limits.throttle.clamp(0.0, 1.0);
-        let throttle = match limits.throttle_sets {
-            Throttle::Duty => (position, 1.0),
-            Throttle::Current => (1.0, position),
-        };
-        let fraction = throttle
-            .1
-            .min(limits.motor_fold_back)
-            .min(limits.controller_fold_back)
-            .clamp(0.0, 1.0);
         // a lowest voltage is a greatest current: R_b I_b = V_oc − V_cut
         let to_cut_off = if limits.cut_off > 0.0 {
             (source.voltage - limits.cut_off).max(0.0) / source.resistance.max(1e-12)
         } else {
             f64::INFINITY
         };
-        let duty = throttle.0 * limits.duty;
-        let current = fraction * limits.motor_current;
         let battery_current = limits.battery_current.min(to_cut_off);
         Drive {
-            duty,
-            current,
             battery_current,
-            per_current: 1.0 / current,
+            per_current: 1.0 / limits.motor_current,
             per_battery_current: 1.0 / battery_current,
-            per_duty: 1.0 / (duty * source.voltage),
+            per_duty: 1.0 / (limits.duty * source.voltage),
             per_speed: 1.0 / limits.speed,
             per_torque: 1.0 / motor.torque_constant,
-            throttle,
             source,
             motor,
             controller,
@@ -192,9 +155,9 @@ impl Drive {
         }
     }
 
-    /// Closed by the throttle, by heat or by voltage: no motor current at all.
+    /// Closed by throttle, heat or voltage: no motor current at all.
     fn off(&self) -> bool {
-        self.duty <= 0.0 || self.current <= 0.0 || self.battery_current <= 0.0
+        self.limits.duty <= 0.0 || self.limits.motor_current <= 0.0 || self.battery_current <= 0.0
     }
 
     /// Currents and voltages at speed `omega` and motor torque `torque`; braking torque is not asked for.
@@ -224,14 +187,7 @@ impl Drive {
         } else {
             (switching, 0.0, 1.0 + switching)
         };
-        Electrical {
-            current,
-            voltage,
-            bridge,
-            battery_current,
-            battery_voltage,
-            strain,
-        }
+        Electrical { current, voltage, bridge, battery_current, battery_voltage, strain }
     }
 
     /// The worst excess over any limit, zero where one binds. Currents and power enter as
@@ -245,48 +201,24 @@ impl Drive {
         let e = self.electrical(omega, torque);
         let larger = |a: f64, b: f64| if a > b { a } else { b };
         let used = larger(
-            larger(
-                e.current * self.per_current,
-                e.battery_current * self.per_battery_current,
-            ),
+            larger(e.current * self.per_current, e.battery_current * self.per_battery_current),
             e.strain,
         );
-        let duty = (e.bridge - self.duty * e.battery_voltage) * self.per_duty;
+        let duty = (e.bridge - self.limits.duty * e.battery_voltage) * self.per_duty;
         larger(larger(used.sqrt(), omega * self.per_speed) - 1.0, duty)
     }
 
-    /// Every limit's (used − allowed)/scale, in the order of [`LIMIT_NAMES`].
+    /// Every limit's margin, in the order of [`LIMIT_NAMES`].
     fn margins(&self, omega: f64, e: &Electrical) -> [f64; LIMITS] {
         let l = &self.limits;
-        let duty = |fraction: f64| {
-            (e.bridge - fraction * l.duty * e.battery_voltage) / (l.duty * self.source.voltage)
-        };
-        let current = |fraction: f64| e.current / l.motor_current - fraction;
-        // wide open, they allow no less than the fixed limit behind them
-        let held = |fraction: f64| {
-            if fraction < 1.0 {
-                current(fraction)
-            } else {
-                SLACK
-            }
-        };
+        let relative = |used: f64, allowed: f64| if allowed > 0.0 { used / allowed - 1.0 } else { 0.0 };
         [
-            duty(1.0),
-            if self.throttle.0 < 1.0 {
-                duty(self.throttle.0)
-            } else {
-                held(self.throttle.1)
-            },
-            current(1.0),
-            held(l.motor_fold_back),
-            held(l.controller_fold_back),
-            e.battery_current / l.battery_current - 1.0,
-            if l.cut_off > 0.0 {
-                1.0 - e.battery_voltage / l.cut_off
-            } else {
-                SLACK
-            },
-            omega / l.speed - 1.0,
+            // relative to the source voltage, finite also where the battery voltage is not there
+            if l.duty > 0.0 { (e.bridge - l.duty * e.battery_voltage) * self.per_duty } else { 0.0 },
+            relative(e.current, l.motor_current),
+            relative(e.battery_current, l.battery_current),
+            if l.cut_off > 0.0 { 1.0 - e.battery_voltage / l.cut_off } else { SLACK },
+            relative(omega, l.speed),
             e.strain - 1.0,
         ]
     }
@@ -298,7 +230,7 @@ impl Drive {
             omega,
             motor_current: e.current,
             motor_voltage: e.voltage,
-            duty: e.bridge / e.battery_voltage,
+            duty: if e.battery_voltage > 0.0 { e.bridge / e.battery_voltage } else { 0.0 },
             battery_current: e.battery_current,
             battery_voltage: e.battery_voltage,
             margins: self.margins(omega, &e),
@@ -319,7 +251,7 @@ pub fn operating_point(
     torque: impl Fn(f64) -> f64,
 ) -> Option<OperatingPoint> {
     let positive = |x: f64| x.is_finite() && x > 0.0;
-    if !(positive(motor.torque_constant) && positive(limits.duty) && source.voltage.is_finite()) {
+    if !(positive(motor.torque_constant) && source.voltage.is_finite() && limits.all_numbers()) {
         return None;
     }
     // a source that cannot feed the idle power leaves the controller dead
@@ -348,13 +280,9 @@ pub fn operating_point(
         return standstill(&drive, &torque, at_rest);
     }
     // no current flows at K ω = D V_oc or above it, whatever the load
-    let fastest = (drive.duty * v / motor.torque_constant).min(limits.speed);
+    let fastest = (limits.duty * v / motor.torque_constant).min(limits.speed);
     let excess = |omega: f64| {
-        if omega == 0.0 {
-            still
-        } else {
-            drive.excess(omega, torque(omega))
-        }
+        if omega == 0.0 { still } else { drive.excess(omega, torque(omega)) }
     };
     let omega = root::bracketed(excess, 0.0, fastest)?;
     let q = torque(omega);
@@ -372,11 +300,7 @@ fn standstill(drive: &Drive, torque: &impl Fn(f64) -> f64, needed: f64) -> Optio
         return Some(drive.point(windmill(torque, 0.0)?, 0.0));
     }
     let excess = |torque: f64| drive.excess(0.0, torque);
-    let allowed = if excess(0.0) >= 0.0 {
-        0.0
-    } else {
-        root::bracketed(excess, 0.0, needed)?
-    };
+    let allowed = if excess(0.0) >= 0.0 { 0.0 } else { root::bracketed(excess, 0.0, needed)? };
     Some(drive.point(0.0, allowed))
 }
 

@@ -51,11 +51,7 @@ mod tests {
     #[test]
     fn thicker_is_better_and_tin_costs_a_little() {
         assert!(CLASS_5.windows(2).all(|w| w[1].1 < w[0].1));
-        assert!(
-            CLASS_5
-                .iter()
-                .all(|(_, plain, tin)| (1.0..1.04).contains(&(tin / plain)))
-        );
+        assert!(CLASS_5.iter().all(|(_, plain, tin)| (1.0..1.04).contains(&(tin / plain))));
     }
 
     #[test]

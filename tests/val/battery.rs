@@ -3,10 +3,7 @@
 use foilborne::battery::cell::{Cell, charge_rate, pair_after, pair_rate};
 
 fn rows(file: &str) -> Vec<Vec<f64>> {
-    let path = format!(
-        "{}/tests/reference/battery/{file}",
-        env!("CARGO_MANIFEST_DIR")
-    );
+    let path = format!("{}/tests/reference/battery/{file}", env!("CARGO_MANIFEST_DIR"));
     csv::Reader::from_path(&path)
         .expect(&path)
         .records()

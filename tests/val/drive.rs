@@ -3,25 +3,17 @@
 use foilborne::handbook::copper;
 use foilborne::motor::equivalent_dc::SpeedConstant;
 use foilborne::shaft::operating_point::{
-    Controller, LIMIT_NAMES, Limits, Motor, OperatingPoint, Source, Throttle, operating_point,
+    Controller, LIMIT_NAMES, Limits, Motor, OperatingPoint, Source, operating_point,
 };
 use foilborne::wiring::conductor;
 use std::f64::consts::PI;
 
-const LOSSLESS: Controller = Controller {
-    idle: 0.0,
-    resistance: 0.0,
-    switching: 0.0,
-};
+const LOSSLESS: Controller = Controller { idle: 0.0, resistance: 0.0, switching: 0.0 };
 
 /// No limit but full voltage.
 const OPEN: Limits = Limits {
     duty: 1.0,
-    throttle_sets: Throttle::Duty,
-    throttle: 1.0,
     motor_current: f64::INFINITY,
-    motor_fold_back: 1.0,
-    controller_fold_back: 1.0,
     battery_current: f64::INFINITY,
     cut_off: 0.0,
     speed: f64::INFINITY,
@@ -36,28 +28,16 @@ fn ideal_motor(rpm_per_volt: f64) -> Motor {
 }
 
 fn ideal_battery(voltage: f64) -> Source {
-    Source {
-        voltage,
-        resistance: 0.0,
-    }
+    Source { voltage, resistance: 0.0 }
 }
 
 fn rows(file: &str) -> Vec<csv::StringRecord> {
-    let path = format!(
-        "{}/tests/reference/drive/{file}",
-        env!("CARGO_MANIFEST_DIR")
-    );
-    csv::Reader::from_path(&path)
-        .expect(&path)
-        .records()
-        .map(|row| row.unwrap())
-        .collect()
+    let path = format!("{}/tests/reference/drive/{file}", env!("CARGO_MANIFEST_DIR"));
+    csv::Reader::from_path(&path).expect(&path).records().map(|row| row.unwrap()).collect()
 }
 
 fn binding(p: &OperatingPoint) -> &'static str {
-    let k = (0..LIMIT_NAMES.len())
-        .max_by(|&a, &b| p.margins[a].total_cmp(&p.margins[b]))
-        .unwrap();
+    let k = (0..LIMIT_NAMES.len()).max_by(|&a, &b| p.margins[a].total_cmp(&p.margins[b])).unwrap();
     LIMIT_NAMES[k]
 }
 
@@ -65,21 +45,14 @@ fn binding(p: &OperatingPoint) -> &'static str {
 #[test]
 fn val_shaft_finds_the_simulated_operating_point() {
     let rows = rows("pmsm_check.csv");
-    let get = |name: &str| -> f64 {
-        rows.iter().find(|r| &r[0] == name).unwrap()[1]
-            .parse()
-            .unwrap()
-    };
+    let get = |name: &str| -> f64 { rows.iter().find(|r| &r[0] == name).unwrap()[1].parse().unwrap() };
     let c = get("load_coefficient");
     let motor = Motor {
         resistance: 2.0 * get("R_phase"),
         reactance: 2.0 * get("pole_pairs") * get("L_q"),
         ..ideal_motor(get("Kv_line_line_peak"))
     };
-    let limits = Limits {
-        throttle: get("modulation_ratio"),
-        ..OPEN
-    };
+    let limits = Limits { duty: get("modulation_ratio"), ..OPEN };
     let load = |w: f64| c * w * w;
     let p = operating_point(ideal_battery(get("V_dc")), motor, LOSSLESS, limits, load).unwrap();
     // 0.1 % in torque and current; the simulation scatters by 0.02 %
@@ -96,14 +69,7 @@ fn val_shaft_finds_the_simulated_operating_point() {
 /// Common practice, no source: speed constant times voltage is the top speed.
 #[test]
 fn val_common_practice_no_load_speed() {
-    let p = operating_point(
-        ideal_battery(50.0),
-        ideal_motor(100.0),
-        LOSSLESS,
-        OPEN,
-        |w| 1e-12 * w,
-    )
-    .unwrap();
+    let p = operating_point(ideal_battery(50.0), ideal_motor(100.0), LOSSLESS, OPEN, |w| 1e-12 * w).unwrap();
     // the vanishing load costs 5e-12 of the speed at most
     assert!((p.omega * 30.0 / PI - 5000.0).abs() < 1e-6, "{p:?}");
 }
@@ -115,16 +81,10 @@ fn val_common_practice_half_duty_doubles_the_current() {
     let torque = 80.0 * motor.torque_constant;
     // torque that hardly depends on speed, so that only the duty decides
     let load = |w: f64| torque * (w / 1.0).tanh();
-    let half = Limits {
-        throttle: 0.5,
-        ..OPEN
-    };
+    let half = Limits { duty: 0.5, ..OPEN };
     let p = operating_point(ideal_battery(50.0), motor, LOSSLESS, half, load).unwrap();
     // a lossless bridge: exact but for round-off
-    assert!(
-        (p.motor_current - 80.0).abs() < 1e-9 && (p.battery_current - 40.0).abs() < 1e-9,
-        "{p:?}"
-    );
+    assert!((p.motor_current - 80.0).abs() < 1e-9 && (p.battery_current - 40.0).abs() < 1e-9, "{p:?}");
 }
 
 /// Common practice, no source: at full duty both currents are equal, and 56 A of 50 V are 2800 W.
@@ -132,10 +92,7 @@ fn val_common_practice_half_duty_doubles_the_current() {
 fn val_common_practice_full_duty_currents_are_equal() {
     let motor = ideal_motor(100.0);
     let torque = 56.0 * motor.torque_constant;
-    let p = operating_point(ideal_battery(50.0), motor, LOSSLESS, OPEN, |w: f64| {
-        torque * w.tanh()
-    })
-    .unwrap();
+    let p = operating_point(ideal_battery(50.0), motor, LOSSLESS, OPEN, |w: f64| torque * w.tanh()).unwrap();
     assert!((p.duty - 1.0).abs() < 1e-12);
     assert!((p.battery_current - 56.0).abs() < 1e-9 && (p.motor_current - 56.0).abs() < 1e-9);
     assert!((p.battery_voltage * p.battery_current - 2800.0).abs() < 1e-6);
@@ -146,14 +103,9 @@ fn val_common_practice_full_duty_currents_are_equal() {
 fn val_common_practice_duty_from_two_readings() {
     let motor = ideal_motor(100.0);
     let torque = 83.0 * motor.torque_constant;
-    let limits = Limits {
-        battery_current: 40.0,
-        ..OPEN
-    };
-    let p = operating_point(ideal_battery(50.0), motor, LOSSLESS, limits, |w: f64| {
-        torque * w.tanh()
-    })
-    .unwrap();
+    let limits = Limits { battery_current: 40.0, ..OPEN };
+    let p =
+        operating_point(ideal_battery(50.0), motor, LOSSLESS, limits, |w: f64| torque * w.tanh()).unwrap();
     assert_eq!(binding(&p), "battery current");
     // two digits quoted
     assert!((p.duty - 0.48).abs() < 0.005, "{p:?}");
@@ -182,24 +134,10 @@ fn val_iec_60228_conductors() {
 /// Static sweep of the propeller's diameter: our own numbers, tests/reference/drive/own_propeller_sweep.csv.
 #[test]
 fn regress_propeller_diameter_at_rest() {
-    let source = Source {
-        voltage: 44.4,
-        resistance: 0.028,
-    };
-    let motor = Motor {
-        resistance: 0.016,
-        ..ideal_motor(130.0)
-    };
-    let controller = Controller {
-        idle: 5.0,
-        resistance: 0.003,
-        switching: 0.0,
-    };
-    let limits = Limits {
-        duty: 0.95,
-        motor_current: 65.0,
-        ..OPEN
-    };
+    let source = Source { voltage: 44.4, resistance: 0.028 };
+    let motor = Motor { resistance: 0.016, ..ideal_motor(130.0) };
+    let controller = Controller { idle: 5.0, resistance: 0.003, switching: 0.0 };
+    let limits = Limits { duty: 0.95, motor_current: 65.0, ..OPEN };
     let rho = 998.2; // fresh water, 20 °C
     for row in rows("own_propeller_sweep.csv") {
         let get = |k: usize| row[k].parse::<f64>().unwrap();
@@ -221,11 +159,7 @@ fn regress_propeller_diameter_at_rest() {
             (8, power, 0.6),
             (9, 0.30 * rho * n * n * d.powi(4), 0.6),
         ] {
-            assert!(
-                (found - get(k)).abs() <= half,
-                "{d} m, column {k}: {found} {}",
-                get(k)
-            );
+            assert!((found - get(k)).abs() <= half, "{d} m, column {k}: {found} {}", get(k));
         }
     }
 }

@@ -1,28 +1,13 @@
 use super::*;
 
-const SOURCE: Source = Source {
-    voltage: 44.4,
-    resistance: 0.028,
-};
-const MOTOR: Motor = Motor {
-    torque_constant: 0.0735,
-    resistance: 0.016,
-    reactance: 0.0,
-};
-const CONTROLLER: Controller = Controller {
-    idle: 5.0,
-    resistance: 0.003,
-    switching: 1e-3,
-};
+const SOURCE: Source = Source { voltage: 44.4, resistance: 0.028 };
+const MOTOR: Motor = Motor { torque_constant: 0.0735, resistance: 0.016, reactance: 0.0 };
+const CONTROLLER: Controller = Controller { idle: 5.0, resistance: 0.003, switching: 1e-3 };
 
 fn limits() -> Limits {
     Limits {
         duty: 0.95,
-        throttle_sets: Throttle::Duty,
-        throttle: 1.0,
         motor_current: 65.0,
-        motor_fold_back: 1.0,
-        controller_fold_back: 1.0,
         battery_current: f64::INFINITY,
         cut_off: 0.0,
         speed: f64::INFINITY,
@@ -39,53 +24,17 @@ fn solve(limits: Limits, torque: impl Fn(f64) -> f64) -> OperatingPoint {
 }
 
 fn binding(p: &OperatingPoint) -> &'static str {
-    let k = (0..LIMITS)
-        .max_by(|&a, &b| p.margins[a].total_cmp(&p.margins[b]))
-        .unwrap();
+    let k = (0..LIMITS).max_by(|&a, &b| p.margins[a].total_cmp(&p.margins[b])).unwrap();
     LIMIT_NAMES[k]
 }
 
-/// What a limit can be set to so that it binds below the two that bind without it.
+/// Limits that bind below the ones that bind without them.
 fn cases() -> Vec<(&'static str, Limits)> {
     let l = limits();
     vec![
-        ("throttle", Limits { throttle: 0.5, ..l }),
-        (
-            "throttle",
-            Limits {
-                throttle: 0.5,
-                throttle_sets: Throttle::Current,
-                ..l
-            },
-        ),
-        (
-            "motor current",
-            Limits {
-                motor_current: 20.0,
-                ..l
-            },
-        ),
-        (
-            "motor temperature",
-            Limits {
-                motor_fold_back: 0.3,
-                ..l
-            },
-        ),
-        (
-            "controller temperature",
-            Limits {
-                controller_fold_back: 0.4,
-                ..l
-            },
-        ),
-        (
-            "battery current",
-            Limits {
-                battery_current: 15.0,
-                ..l
-            },
-        ),
+        ("duty", Limits { duty: 0.5, ..l }),
+        ("motor current", Limits { motor_current: 20.0, ..l }),
+        ("battery current", Limits { battery_current: 15.0, ..l }),
         ("under-voltage", Limits { cut_off: 43.9, ..l }),
         ("shaft speed", Limits { speed: 250.0, ..l }),
     ]
@@ -141,30 +90,20 @@ fn a_faster_water_turns_the_shaft_without_current() {
     assert!((p.omega - 900.0).abs() < 1e-9);
     assert_eq!(p.motor_current, 0.0);
     // throttle closed under way: windmills; at rest: stands
-    let closed = Limits {
-        throttle: 0.0,
-        ..limits()
-    };
-    let p = solve(closed, propeller(1.5e-5, 150.0));
-    assert!((p.omega - 150.0).abs() < 1e-9 && p.motor_current == 0.0);
-    let p = solve(closed, propeller(1.5e-5, 0.0));
-    assert_eq!((p.omega, p.motor_current), (0.0, 0.0));
+    for closed in [Limits { duty: 0.0, ..limits() }, Limits { motor_current: 0.0, ..limits() }] {
+        let p = solve(closed, propeller(1.5e-5, 150.0));
+        assert!((p.omega - 150.0).abs() < 1e-9 && p.motor_current == 0.0);
+        let p = solve(closed, propeller(1.5e-5, 0.0));
+        assert_eq!((p.omega, p.motor_current), (0.0, 0.0));
+    }
 }
 
 #[test]
-fn the_closing_throttle_reaches_windmilling_without_a_jump() {
-    for throttle_sets in [Throttle::Duty, Throttle::Current] {
-        let at = |throttle| {
-            solve(
-                Limits {
-                    throttle,
-                    throttle_sets,
-                    ..limits()
-                },
-                propeller(1.5e-5, 150.0),
-            )
-            .omega
-        };
+fn closing_the_throttle_reaches_windmilling_without_a_jump() {
+    let by_duty = |x: f64| Limits { duty: 0.95 * x, ..limits() };
+    let by_current = |x: f64| Limits { motor_current: 65.0 * x, ..limits() };
+    for throttle in [&by_duty as &dyn Fn(f64) -> Limits, &by_current] {
+        let at = |x| solve(throttle(x), propeller(1.5e-5, 150.0)).omega;
         let speeds: Vec<f64> = (0..=2000).map(|i| at(i as f64 / 2000.0)).collect();
         let step = speeds.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max);
         assert!(speeds.windows(2).all(|w| w[1] >= w[0] - 1e-9));
@@ -175,45 +114,24 @@ fn the_closing_throttle_reaches_windmilling_without_a_jump() {
 
 #[test]
 fn a_source_too_weak_is_a_limit_not_a_nan() {
-    let weak = Source {
-        voltage: 44.4,
-        resistance: 0.5,
-    };
-    let open = Limits {
-        motor_current: 1e4,
-        ..limits()
-    };
+    let weak = Source { voltage: 44.4, resistance: 0.5 };
+    let open = Limits { motor_current: 1e4, ..limits() };
     // greatest power 44.4²/2 = 986 W
     let p = operating_point(weak, MOTOR, CONTROLLER, open, |w| 1e-3 * w * w).unwrap();
     assert!(p.battery_voltage > 0.0 && p.supplied);
     assert!(p.battery_voltage * p.battery_current <= 986.0);
     // without a duty limit in the way the greatest power itself binds
-    let starved = Source {
-        voltage: 44.4,
-        resistance: 5.0,
-    };
-    let duty = Limits {
-        duty: 100.0,
-        ..open
-    };
+    let starved = Source { voltage: 44.4, resistance: 5.0 };
+    let duty = Limits { duty: 100.0, ..open };
     let p = operating_point(starved, MOTOR, CONTROLLER, duty, |w| 1e-4 * w * w).unwrap();
     assert_eq!(binding(&p), "battery power");
     // half of what the switching part of the current leaves; the square root there halves the digits
     let left = 44.4 - 5.0 * CONTROLLER.switching * p.motor_current;
     assert!((2.0 * p.battery_voltage / left - 1.0).abs() < 1e-6, "{p:?}");
     for source in [
-        Source {
-            voltage: 0.0,
-            resistance: 0.028,
-        },
-        Source {
-            voltage: -3.0,
-            resistance: 0.028,
-        },
-        Source {
-            voltage: 0.1,
-            resistance: 0.028,
-        },
+        Source { voltage: 0.0, resistance: 0.028 },
+        Source { voltage: -3.0, resistance: 0.028 },
+        Source { voltage: 0.1, resistance: 0.028 },
     ] {
         let p = operating_point(source, MOTOR, CONTROLLER, limits(), |w| w - 20.0).unwrap();
         assert!(!p.supplied && p.battery_current == 0.0);
@@ -223,11 +141,7 @@ fn a_source_too_weak_is_a_limit_not_a_nan() {
 
 #[test]
 fn a_stalled_shaft_draws_what_the_limits_allow() {
-    let low = Limits {
-        throttle: 0.1,
-        throttle_sets: Throttle::Current,
-        ..limits()
-    };
+    let low = Limits { motor_current: 6.5, ..limits() };
     let p = solve(low, |w| 2.0 + 1e-5 * w * w);
     assert_eq!(p.omega, 0.0);
     assert!((p.motor_current - 6.5).abs() < 1e-9);
@@ -235,20 +149,11 @@ fn a_stalled_shaft_draws_what_the_limits_allow() {
 
 #[test]
 fn nonsense_is_refused() {
-    assert_eq!(
-        operating_point(SOURCE, MOTOR, CONTROLLER, limits(), |_| f64::NAN),
-        None
-    );
-    assert_eq!(
-        operating_point(SOURCE, MOTOR, CONTROLLER, limits(), |_| -1.0),
-        None
-    );
+    assert_eq!(operating_point(SOURCE, MOTOR, CONTROLLER, limits(), |_| f64::NAN), None);
+    assert_eq!(operating_point(SOURCE, MOTOR, CONTROLLER, limits(), |_| -1.0), None);
     let mut motor = MOTOR;
     motor.torque_constant = 0.0;
-    assert_eq!(
-        operating_point(SOURCE, motor, CONTROLLER, limits(), |w| w),
-        None
-    );
+    assert_eq!(operating_point(SOURCE, motor, CONTROLLER, limits(), |w| w), None);
 }
 
 #[test]
@@ -258,15 +163,8 @@ fn finite_for_every_sensible_and_senseless_number() {
         for r in values {
             for t in [0.0, 1e-12, 0.3, 1.0, 7.0, -2.0] {
                 for free in [0.0, 30.0, 3000.0] {
-                    let source = Source {
-                        voltage: v,
-                        resistance: r,
-                    };
-                    let l = Limits {
-                        throttle: t,
-                        cut_off: 30.0,
-                        ..limits()
-                    };
+                    let source = Source { voltage: v, resistance: r };
+                    let l = Limits { duty: 0.95 * t, cut_off: 30.0, ..limits() };
                     let p = operating_point(source, MOTOR, CONTROLLER, l, propeller(2e-5, free))
                         .unwrap_or_else(|| panic!("V {v} R {r} throttle {t} free {free}"));
                     let all = [
