@@ -17,4 +17,13 @@ pub mod wiring;
 use engine::part::PartKind;
 
 /// Every part a setup may hold.
-pub const PARTS: &[PartKind] = &[ledger::PART, motion::PART, test_stand::PART];
+pub const PARTS: &[PartKind] = &[
+    ledger::PART,
+    motion::PART,
+    test_stand::PART,
+    battery::PART,
+    wiring::PART,
+    controller::PART,
+    motor::PART,
+    shaft::PART,
+];

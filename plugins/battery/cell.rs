@@ -61,6 +61,28 @@ impl Cell {
         Cell::new(&OCV, &R0, FAST, SLOW, CAPACITY)
     }
 
+    /// A cell with its own open-circuit curve and capacity whose R₀ has the shape of [`nmc_chen2020`]
+    /// over the state of charge and is `half` [Ω] at half charge; the pairs are that cell's.
+    ///
+    /// # Errors
+    /// [`TableError`] of the open-circuit curve.
+    pub fn scaled(ocv: &[(f64, f64)], half: f64, capacity: f64) -> Result<Cell, TableError> {
+        use nmc_chen2020::{FAST, R0, SLOW};
+        // 0.5 is a knot of the shape
+        let at_half = R0[2].1;
+        Cell::new(ocv, &R0.map(|(s, r)| (s, r * half / at_half)), FAST, SLOW, capacity)
+    }
+
+    /// The same cell with other pairs (R [Ω], C [F]).
+    pub fn with_pairs(self, fast: (f64, f64), slow: (f64, f64)) -> Cell {
+        Cell { fast, slow, ..self }
+    }
+
+    /// The same cell with an activation energy [J/mol] of its resistances.
+    pub fn with_activation(self, activation: f64) -> Cell {
+        Cell { activation, ..self }
+    }
+
     /// Open-circuit voltage [V] at state of charge s. It goes on along the end slopes beyond 0 … 1, never below zero.
     pub fn ocv(&self, s: f64) -> f64 {
         smooth::positive(self.ocv.at(s), 0.1)
@@ -79,6 +101,11 @@ impl Cell {
         let kelvin = smooth::clamp(temperature, -40.0, 100.0, 2.0) + 273.15;
         (self.activation / GAS_CONSTANT * (1.0 / kelvin - 1.0 / 298.15)).exp()
     }
+}
+
+/// Activation energy [J/mol] of resistances that are `ratio` times as large at 0 °C as at 25 °C.
+pub fn activation_energy(ratio: f64) -> f64 {
+    GAS_CONSTANT * ratio.ln() / (1.0 / 273.15 - 1.0 / 298.15)
 }
 
 /// Rate dv/dt [V/s] of a resistor–capacitor pair at voltage v [V] and cell current I [A].
@@ -121,6 +148,8 @@ mod tests {
         assert!((cell.temperature_factor(10.0) - 2.3).abs() < 0.1);
         assert!((cell.temperature_factor(25.0) - 1.0).abs() < 1e-15);
         assert!(cell.temperature_factor(-1e12).is_finite());
+        let cell = cell.with_activation(activation_energy(2.4));
+        assert!((cell.temperature_factor(0.0) - 2.4).abs() < 1e-12);
     }
 
     #[test]

@@ -68,6 +68,17 @@ impl FoldBack {
     }
 }
 
+/// Margin of a limit: used/allowed − 1, 0 where it binds, negative where there is slack.
+pub fn margin(used: f64, allowed: f64) -> f64 {
+    used / allowed - 1.0
+}
+
+/// Margin of a limit that throttle or temperature hold to the `fraction` of a fixed one, of which `used`
+/// is taken: `used` − `fraction`. Wide open it is −1, for then the fixed limit is the one that binds.
+pub fn held_margin(used: f64, fraction: f64) -> f64 {
+    if fraction < 1.0 { used - fraction } else { -1.0 }
+}
+
 /// Rate of a one-node temperature [K/s]: C dT/dt = P − (T − T_around)/R_th.
 pub fn heating_rate(temperature: f64, around: f64, power: f64, resistance: f64, capacity: f64) -> f64 {
     (power - (temperature - around) / resistance) / capacity

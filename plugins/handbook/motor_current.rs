@@ -21,6 +21,19 @@ pub enum CurrentConvention {
 }
 
 impl CurrentConvention {
+    /// The conventions as a setup writes them.
+    pub const WORDS: &[&str] = &["dc-equivalent", "phase peak", "phase rms", "power-invariant"];
+
+    /// The convention of that name; the DC equivalent for any other word.
+    pub fn named(word: &str) -> CurrentConvention {
+        match word {
+            "phase peak" => CurrentConvention::PhasePeak,
+            "phase rms" => CurrentConvention::PhaseRms,
+            "power-invariant" => CurrentConvention::PowerInvariant,
+            _ => CurrentConvention::DcEquivalent,
+        }
+    }
+
     /// DC-equivalent amperes per stated ampere.
     pub fn dc_per_ampere(self) -> f64 {
         match self {
