@@ -5,18 +5,28 @@
 //! [`handbook`] holds formulas that several parts cite, [`verdict`] turns a
 //! finished run into an answer.
 
+pub mod battery;
+pub mod controller;
 pub mod handbook;
 pub mod ledger;
 pub mod motion;
+pub mod motor;
 pub mod nomenclature;
+<<<<<<< HEAD
 pub mod take_off;
 pub mod test_stand;
 pub mod verdict;
+=======
+pub mod shaft;
+pub mod test_stand;
+pub mod wiring;
+>>>>>>> 995c9c74e06e80545245f8cda114966f4de432b8
 
 use engine::part::PartKind;
 use engine::scenario::Catalogue;
 
 /// Every part a setup may hold.
+<<<<<<< HEAD
 pub const PARTS: &[PartKind] = &[ledger::PART, motion::PART, take_off::PART, test_stand::PART];
 
 /// What the engine is told about this trade.
@@ -28,3 +38,15 @@ pub const CATALOGUE: Catalogue = Catalogue {
     findings_version: verdict::FINDINGS_VERSION,
     trace: verdict::TRACE,
 };
+=======
+pub const PARTS: &[PartKind] = &[
+    ledger::PART,
+    motion::PART,
+    test_stand::PART,
+    battery::PART,
+    wiring::PART,
+    controller::PART,
+    motor::PART,
+    shaft::PART,
+];
+>>>>>>> 995c9c74e06e80545245f8cda114966f4de432b8

@@ -179,6 +179,9 @@ pub const POLE_INDUCTANCE: Kind = Kind::single(
     "H",
     "pole pairs times phase inductance; 0 leaves the reactive voltage out",
 );
+/// T_w.
+pub const WINDING_TEMPERATURE: Kind =
+    Kind::single("winding_temperature", "degC", "temperature of the motor's winding");
 /// Throttle.
 pub const THROTTLE: Kind = Kind::single("throttle", "1", "throttle, 0 to 1");
 /// Highest duty.

@@ -1,1 +1,5 @@
 //! Checks against sources outside this project.
+
+mod battery;
+mod drive;
+mod motor;

@@ -6,8 +6,8 @@ use super::Ending;
 use super::output::Output;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::scenario::Catalogue;
-use crate::setup::describe::describe;
-use crate::setup::params::{Sort, range_text};
+use crate::setup::describe;
+use crate::setup::{Sort, range_text};
 
 pub(super) fn parts(
     catalogue: &Catalogue,

@@ -17,7 +17,7 @@
 
 mod change;
 mod describe;
-mod files;
+pub(crate) mod files;
 mod head;
 mod inherit;
 mod locate;
