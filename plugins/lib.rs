@@ -12,22 +12,27 @@ pub mod ledger;
 pub mod motion;
 pub mod motor;
 pub mod nomenclature;
-<<<<<<< HEAD
+pub mod shaft;
 pub mod take_off;
 pub mod test_stand;
 pub mod verdict;
-=======
-pub mod shaft;
-pub mod test_stand;
 pub mod wiring;
->>>>>>> 995c9c74e06e80545245f8cda114966f4de432b8
 
 use engine::part::PartKind;
 use engine::scenario::Catalogue;
 
 /// Every part a setup may hold.
-<<<<<<< HEAD
-pub const PARTS: &[PartKind] = &[ledger::PART, motion::PART, take_off::PART, test_stand::PART];
+pub const PARTS: &[PartKind] = &[
+    battery::PART,
+    controller::PART,
+    ledger::PART,
+    motion::PART,
+    motor::PART,
+    shaft::PART,
+    take_off::PART,
+    test_stand::PART,
+    wiring::PART,
+];
 
 /// What the engine is told about this trade.
 pub const CATALOGUE: Catalogue = Catalogue {
@@ -38,15 +43,3 @@ pub const CATALOGUE: Catalogue = Catalogue {
     findings_version: verdict::FINDINGS_VERSION,
     trace: verdict::TRACE,
 };
-=======
-pub const PARTS: &[PartKind] = &[
-    ledger::PART,
-    motion::PART,
-    test_stand::PART,
-    battery::PART,
-    wiring::PART,
-    controller::PART,
-    motor::PART,
-    shaft::PART,
-];
->>>>>>> 995c9c74e06e80545245f8cda114966f4de432b8

@@ -89,13 +89,7 @@ impl Builder {
             name.push_str(label);
         }
         let slot = self.info.len() as Slot;
-        self.info.push(SlotInfo {
-            name,
-            unit: kind.unit,
-            about: kind.about,
-            writer,
-            rate_set: false,
-        });
+        self.info.push(SlotInfo { name, unit: kind.unit, about: kind.about, writer, rate_set: false });
         self.slots.insert(key, slot);
         slot
     }
