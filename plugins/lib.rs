@@ -5,19 +5,29 @@
 //! [`handbook`] holds formulas that several parts cite, [`verdict`] turns a
 //! finished run into an answer.
 
+pub mod air;
+pub mod guard;
 pub mod handbook;
 pub mod ledger;
 pub mod motion;
 pub mod nomenclature;
+pub mod propeller_series;
+pub mod propeller_table;
 pub mod take_off;
 pub mod test_stand;
 pub mod verdict;
+pub mod water;
 
 use engine::part::PartKind;
 use engine::scenario::Catalogue;
 
 /// Every part a setup may hold.
-pub const PARTS: &[PartKind] = &[ledger::PART, motion::PART, take_off::PART, test_stand::PART];
+pub const PARTS: &[PartKind] = &[
+    ledger::PART,
+    motion::PART,
+    take_off::PART,
+    test_stand::PART,
+];
 
 /// What the engine is told about this trade.
 pub const CATALOGUE: Catalogue = Catalogue {

@@ -3,6 +3,9 @@
 pub mod friction;
 pub mod kinematics;
 pub mod mass;
+pub mod open_water;
+pub mod propeller_cavitation;
+pub mod screw;
 
 /// Standard acceleration of free fall g, m/s² (3rd CGPM, 1901).
 pub const G: f64 = 9.80665;

@@ -1,1 +1,4 @@
 //! Checks against sources outside this project.
+
+mod propeller;
+mod water;

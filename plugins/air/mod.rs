@@ -1,0 +1,3 @@
+//! The air: density and pressure.
+
+pub mod density;

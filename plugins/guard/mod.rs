@@ -1,0 +1,3 @@
+//! A ring or cage around the propeller.
+
+pub mod drag;

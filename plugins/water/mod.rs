@@ -1,0 +1,3 @@
+//! The water: density, viscosity, vapour pressure.
+
+pub mod properties;
