@@ -23,10 +23,15 @@ use engine::scenario::Catalogue;
 
 /// Every part a setup may hold.
 pub const PARTS: &[PartKind] = &[
+    air::PART,
+    guard::PART,
     ledger::PART,
     motion::PART,
+    propeller_series::PART,
+    propeller_table::PART,
     take_off::PART,
     test_stand::PART,
+    water::PART,
 ];
 
 /// What the engine is told about this trade.

@@ -67,13 +67,7 @@ pub struct OpenWater {
 
 impl OpenWater {
     /// From one cubic each, `k[0] + k[1] J + k[2] J² + k[3] J³`, valid on 0 ≤ J ≤ `j_c`.
-    pub fn from_cubics(
-        diameter: f64,
-        k_t: [f64; 4],
-        k_q: [f64; 4],
-        j_c: f64,
-        blades: Blades,
-    ) -> OpenWater {
+    pub fn from_cubics(diameter: f64, k_t: [f64; 4], k_q: [f64; 4], j_c: f64, blades: Blades) -> OpenWater {
         let single = |c| Box::from([Piece { start: 0.0, c }]);
         OpenWater::new(diameter, single(k_t), single(k_q), j_c, blades)
     }
@@ -99,33 +93,18 @@ impl OpenWater {
         }
         let (k_t_0, k_q_0) = (t.at(0.0), q.at(0.0));
         if k_t_0 <= 0.0 || k_q_0 <= 0.0 {
-            return Err(OpenWaterError::NoThrustAtRest {
-                k_t: k_t_0,
-                k_q: k_q_0,
-            });
+            return Err(OpenWaterError::NoThrustAtRest { k_t: k_t_0, k_q: k_q_0 });
         }
         let mut knots = j.to_vec();
         if first > 0.0 {
             knots.insert(0, 0.0);
         }
-        let law = OpenWater::new(
-            diameter,
-            pieces(&t, &knots),
-            pieces(&q, &knots),
-            last,
-            blades,
-        );
+        let law = OpenWater::new(diameter, pieces(&t, &knots), pieces(&q, &knots), last, blades);
         law.check(last)?;
         Ok(law)
     }
 
-    fn new(
-        diameter: f64,
-        k_t: Box<[Piece]>,
-        k_q: Box<[Piece]>,
-        j_c: f64,
-        blades: Blades,
-    ) -> OpenWater {
+    fn new(diameter: f64, k_t: Box<[Piece]>, k_q: Box<[Piece]>, j_c: f64, blades: Blades) -> OpenWater {
         let stopped = blades.stopped_drag_coefficient * blades.area_ratio * PI / 8.0;
         let stopped_torque = stopped * blades.pitch_ratio / (2.0 * PI);
         let k_t = Coefficient::new(k_t, j_c, stopped);

@@ -51,14 +51,7 @@ pub fn thrust_loading(thrust: f64, rho: f64, projected_area: f64, v_r_squared: f
 /// # Source
 /// Keller's criterion, as in J. Holtrop, G. G. J. Mennen, "An approximate power prediction method",
 /// *International Shipbuilding Progress* 29 (1982).
-pub fn keller_area_ratio(
-    thrust: f64,
-    blades: f64,
-    p_0: f64,
-    p_v: f64,
-    diameter: f64,
-    k: f64,
-) -> f64 {
+pub fn keller_area_ratio(thrust: f64, blades: f64, p_0: f64, p_v: f64, diameter: f64, k: f64) -> f64 {
     // a shaft well out of the water or boiling water: the pressure difference stays at least 1 Pa
     let pressure = (p_0 - p_v).max(1.0);
     (1.3 + 0.3 * blades) * thrust.max(0.0) / (pressure * diameter * diameter) + k

@@ -15,6 +15,9 @@ use super::coefficients::{K_Q, K_T, Term};
 use crate::handbook::open_water::{Blades, OpenWater};
 use engine::root::bracketed;
 
+/// Reynolds number at 0.7 R that the coefficients belong to.
+pub const REYNOLDS_NUMBER: f64 = 2e6;
+
 /// One propeller of the series.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BSeries {
@@ -74,11 +77,8 @@ impl BSeries {
 
     /// The open-water law of this propeller at diameter D [m].
     pub fn open_water(&self, diameter: f64, stopped_drag_coefficient: f64) -> OpenWater {
-        let blades = Blades {
-            area_ratio: self.area_ratio,
-            pitch_ratio: self.pitch_ratio,
-            stopped_drag_coefficient,
-        };
+        let blades =
+            Blades { area_ratio: self.area_ratio, pitch_ratio: self.pitch_ratio, stopped_drag_coefficient };
         let j_c = self.zero_thrust_advance_ratio();
         OpenWater::from_cubics(diameter, self.k_t(), self.k_q(), j_c, blades)
     }

@@ -79,18 +79,9 @@ static PROPERTIES: LazyLock<[Property; 3]> = LazyLock::new(|| {
     // The rows above are sorted and finite (the tests read every one back).
     let curve = |y: [f64; 31]| Curve::new(&t, &y).expect("a sorted constant table");
     [
-        Property {
-            fresh: curve(TABLE.map(|row| row.1)),
-            sea: curve(TABLE.map(|row| row.4)),
-        },
-        Property {
-            fresh: curve(TABLE.map(|row| row.2 * 1e-6)),
-            sea: curve(TABLE.map(|row| row.5 * 1e-6)),
-        },
-        Property {
-            fresh: curve(TABLE.map(|row| row.3)),
-            sea: curve(TABLE.map(|row| row.6)),
-        },
+        Property { fresh: curve(TABLE.map(|row| row.1)), sea: curve(TABLE.map(|row| row.4)) },
+        Property { fresh: curve(TABLE.map(|row| row.2 * 1e-6)), sea: curve(TABLE.map(|row| row.5 * 1e-6)) },
+        Property { fresh: curve(TABLE.map(|row| row.3)), sea: curve(TABLE.map(|row| row.6)) },
     ]
 });
 
@@ -134,17 +125,10 @@ mod tests {
         for t in -2..=40 {
             for s in [0.0, 10.0, 35.165, 42.0] {
                 let t = f64::from(t);
-                let (rho, nu, p_v) = (
-                    density(t, s),
-                    kinematic_viscosity(t, s),
-                    vapour_pressure(t, s),
-                );
+                let (rho, nu, p_v) = (density(t, s), kinematic_viscosity(t, s), vapour_pressure(t, s));
                 assert!((980.0..1040.0).contains(&rho), "{t} °C, {s} g/kg: ρ {rho}");
                 assert!((4e-7..2.2e-6).contains(&nu), "{t} °C, {s} g/kg: ν {nu}");
-                assert!(
-                    (400.0..8000.0).contains(&p_v),
-                    "{t} °C, {s} g/kg: p_v {p_v}"
-                );
+                assert!((400.0..8000.0).contains(&p_v), "{t} °C, {s} g/kg: p_v {p_v}");
             }
         }
     }

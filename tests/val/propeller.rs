@@ -7,10 +7,7 @@ use foilborne::propeller_series::coefficients::{K_Q, K_T, Term};
 use std::f64::consts::PI;
 
 fn rows(file: &str) -> Vec<csv::StringRecord> {
-    let path = format!(
-        "{}/tests/reference/propeller/{file}",
-        env!("CARGO_MANIFEST_DIR")
-    );
+    let path = format!("{}/tests/reference/propeller/{file}", env!("CARGO_MANIFEST_DIR"));
     let mut reader = csv::Reader::from_path(path).unwrap();
     reader.records().map(Result::unwrap).collect()
 }
@@ -21,14 +18,9 @@ fn number(row: &csv::StringRecord, column: usize) -> f64 {
 
 /// K_T of the propeller and advance ratio of a row of the chart files.
 fn k_t_of(row: &csv::StringRecord) -> f64 {
-    let propeller = BSeries {
-        blades: row[1].parse().unwrap(),
-        area_ratio: number(row, 2),
-        pitch_ratio: number(row, 3),
-    };
-    propeller
-        .open_water(1.0, STOPPED_DRAG_COEFFICIENT)
-        .k_t(number(row, 4))
+    let propeller =
+        BSeries { blades: row[1].parse().unwrap(), area_ratio: number(row, 2), pitch_ratio: number(row, 3) };
+    propeller.open_water(1.0, STOPPED_DRAG_COEFFICIENT).k_t(number(row, 4))
 }
 
 /// Every propeller of a grid over the range of the series.
@@ -82,14 +74,8 @@ fn val_propeller_cubic_in_j_is_exact() {
         for i in 0..=10 {
             let j = p.zero_thrust_advance_ratio() * f64::from(i) / 10.0;
             // round-off: terms up to a few units cancel to a few tenths
-            assert!(
-                (law.k_t(j) - long_hand(&K_T, &p, j)).abs() < 1e-13,
-                "{p:?}, J {j}"
-            );
-            assert!(
-                (law.k_q(j) - long_hand(&K_Q, &p, j)).abs() < 1e-13,
-                "{p:?}, J {j}"
-            );
+            assert!((law.k_t(j) - long_hand(&K_T, &p, j)).abs() < 1e-13, "{p:?}, J {j}");
+            assert!((law.k_q(j) - long_hand(&K_Q, &p, j)).abs() < 1e-13, "{p:?}, J {j}");
         }
     }
 }
@@ -112,10 +98,7 @@ fn val_propeller_chart_readings() {
 #[test]
 fn val_propeller_two_blades_disagree_with_the_charts() {
     let rows = rows("b2_chart_disagreement.csv");
-    let worst = rows
-        .iter()
-        .map(|row| (k_t_of(row) - number(row, 5)).abs())
-        .fold(0.0, f64::max);
+    let worst = rows.iter().map(|row| (k_t_of(row) - number(row, 5)).abs()).fold(0.0, f64::max);
     assert!((0.02..0.03).contains(&worst), "{worst}");
 }
 
@@ -130,13 +113,8 @@ fn val_propeller_thrust_needs_torque() {
             assert!(law.k_q(j) > 0.0, "{p:?}, J {j}");
         }
         // efficiency above 0.8 is seen for two blades only, which the series is not trusted with
-        let best = (0..=200)
-            .map(|i| law.efficiency(0.01 * f64::from(i)))
-            .fold(0.0, f64::max);
-        assert!(
-            best < if p.blades == 2 { 0.88 } else { 0.8 },
-            "{p:?}: η_0 {best}"
-        );
+        let best = (0..=200).map(|i| law.efficiency(0.01 * f64::from(i))).fold(0.0, f64::max);
+        assert!(best < if p.blades == 2 { 0.88 } else { 0.8 }, "{p:?}: η_0 {best}");
     }
 }
 
@@ -144,12 +122,7 @@ fn val_propeller_thrust_needs_torque() {
 /// third of its value there, which is why the signs are held here and not left to a smooth look.
 #[test]
 fn val_propeller_sign_traps() {
-    let find = |t: usize| {
-        K_Q.iter()
-            .find(|x| (x.s, x.t, x.u, x.v) == (3, t, 0, 2))
-            .unwrap()
-            .c
-    };
+    let find = |t: usize| K_Q.iter().find(|x| (x.s, x.t, x.u, x.v) == (3, t, 0, 2)).unwrap().c;
     assert_eq!(find(2), 0.000_112_451);
     assert_eq!(find(6), -0.000_029_722_8);
     let weight = 0.83_f64.powi(3) * 25.0;
@@ -219,14 +192,8 @@ fn val_propeller_torque_rises_with_shaft_speed() {
 #[test]
 fn val_propeller_cavitation_worked_example() {
     let (rho, p_v, d, n) = (1025.0, 2300.0, 0.16, 50.0);
-    let p = BSeries {
-        blades: 4,
-        area_ratio: 0.55,
-        pitch_ratio: 1.0,
-    };
-    let thrust = p
-        .open_water(d, STOPPED_DRAG_COEFFICIENT)
-        .thrust(rho, n, 0.0);
+    let p = BSeries { blades: 4, area_ratio: 0.55, pitch_ratio: 1.0 };
+    let thrust = p.open_water(d, STOPPED_DRAG_COEFFICIENT).thrust(rho, n, 0.0);
     let p_0 = 101_325.0 + rho * 9.81 * 0.6;
     let v2 = cavitation::section_speed_squared(n, d, 0.0);
     // (0.7 π 50 · 0.16)² = 309.5 m²/s²; ½ ρ that = 158.6 kPa; 105.06 kPa / 158.6 kPa = 0.662
@@ -248,17 +215,9 @@ fn val_propeller_cavitation_worked_example() {
 fn regress_propeller_five_per_cent_crop() {
     for (blades, area_ratio) in [(3, 0.50), (4, 0.55)] {
         let (d, n) = (0.16, 40.0);
-        let full = BSeries {
-            blades,
-            area_ratio,
-            pitch_ratio: 1.0,
-        };
+        let full = BSeries { blades, area_ratio, pitch_ratio: 1.0 };
         for kept_area in [1.0, 0.97] {
-            let cropped = BSeries {
-                blades,
-                area_ratio: area_ratio * kept_area,
-                pitch_ratio: 1.0 / 0.95,
-            };
+            let cropped = BSeries { blades, area_ratio: area_ratio * kept_area, pitch_ratio: 1.0 / 0.95 };
             let (a, b) = (
                 full.open_water(d, STOPPED_DRAG_COEFFICIENT),
                 cropped.open_water(0.95 * d, STOPPED_DRAG_COEFFICIENT),
@@ -269,14 +228,8 @@ fn regress_propeller_five_per_cent_crop() {
                 let torque = b.torque(1000.0, n, v_a) / a.torque(1000.0, n, v_a);
                 // the figures of the first evaluation, in the third decimal: neither the fourth nor
                 // the fifth power of the diameter (0.815, 0.774), because P/D has risen
-                assert!(
-                    (0.845..0.863).contains(&thrust),
-                    "Z {blades}, J {j}: {thrust}"
-                );
-                assert!(
-                    (0.839..0.856).contains(&torque),
-                    "Z {blades}, J {j}: {torque}"
-                );
+                assert!((0.845..0.863).contains(&thrust), "Z {blades}, J {j}: {thrust}");
+                assert!((0.839..0.856).contains(&torque), "Z {blades}, J {j}: {torque}");
             }
         }
     }

@@ -1,15 +1,10 @@
 //! Water and air against published tables and formulas.
 
 use foilborne::air::density::{STANDARD_PRESSURE, density as air_density};
-use foilborne::water::properties::{
-    STANDARD_SALINITY, density, kinematic_viscosity, vapour_pressure,
-};
+use foilborne::water::properties::{STANDARD_SALINITY, density, kinematic_viscosity, vapour_pressure};
 
 fn rows(file: &str) -> Vec<csv::StringRecord> {
-    let path = format!(
-        "{}/tests/reference/water/{file}",
-        env!("CARGO_MANIFEST_DIR")
-    );
+    let path = format!("{}/tests/reference/water/{file}", env!("CARGO_MANIFEST_DIR"));
     let mut reader = csv::Reader::from_path(path).unwrap();
     reader.records().map(Result::unwrap).collect()
 }
@@ -49,10 +44,7 @@ fn val_water_density_equations_of_state() {
         let number = |i: usize| row[i].parse::<f64>().unwrap();
         let t = number(0);
         // two rounded numbers of four decimals
-        assert!(
-            (density(t, 0.0) - number(2)).abs() < 1.1e-4,
-            "fresh, {t} °C"
-        );
+        assert!((density(t, 0.0) - number(2)).abs() < 1.1e-4, "fresh, {t} °C");
         // the ITTC sea table stands 0.041–0.049 kg/m³ above TEOS-10: an older equation of state
         let excess = density(t, STANDARD_SALINITY) - number(6);
         assert!((0.04..0.05).contains(&excess), "sea, {t} °C: {excess}");
@@ -74,10 +66,7 @@ fn val_water_vapour_pressure_saturation_equation() {
         let p_v = p_c * (t_c / t * sum).exp();
         // both forms are good to 0.02 % (authors' estimate near the triple point 0.025 %)
         let ours = vapour_pressure(f64::from(celsius), 0.0);
-        assert!(
-            (ours / p_v - 1.0).abs() < 3e-4,
-            "{celsius} °C: {ours} against {p_v}"
-        );
+        assert!((ours / p_v - 1.0).abs() < 3e-4, "{celsius} °C: {ours} against {p_v}");
     }
 }
 

@@ -23,12 +23,7 @@ pub(super) struct Coefficient {
 
 impl Coefficient {
     pub(super) fn new(pieces: Box<[Piece]>, j_c: f64, stopped: f64) -> Coefficient {
-        let mut k = Coefficient {
-            pieces,
-            j_c,
-            windmill: [0.0; 3],
-            astern: [0.0; 3],
-        };
+        let mut k = Coefficient { pieces, j_c, windmill: [0.0; 3], astern: [0.0; 3] };
         // Value and slope of a + b J − c J² match those of the middle at J_c, and
         // those of K(0) + K′(0) J + c J² at rest.
         let (value, slope) = k.middle_and_slope(j_c);
@@ -79,21 +74,10 @@ impl Coefficient {
 /// The cubics of a curve between knots; two knots or more.
 pub(super) fn pieces(curve: &Curve, knots: &[f64]) -> Box<[Piece]> {
     let piece = |ends: &[f64]| {
-        let (h, (y0, m0), (y1, m1)) = (
-            ends[1] - ends[0],
-            curve.value_and_slope(ends[0]),
-            curve.value_and_slope(ends[1]),
-        );
+        let (h, (y0, m0), (y1, m1)) =
+            (ends[1] - ends[0], curve.value_and_slope(ends[0]), curve.value_and_slope(ends[1]));
         let d = (y1 - y0) / h;
-        Piece {
-            start: ends[0],
-            c: [
-                y0,
-                m0,
-                (3.0 * d - 2.0 * m0 - m1) / h,
-                (m0 + m1 - 2.0 * d) / (h * h),
-            ],
-        }
+        Piece { start: ends[0], c: [y0, m0, (3.0 * d - 2.0 * m0 - m1) / h, (m0 + m1 - 2.0 * d) / (h * h)] }
     };
     knots.windows(2).map(piece).collect()
 }

@@ -36,19 +36,14 @@ impl fmt::Display for OpenWaterError {
         match self {
             Self::Table(error) => write!(f, "{error}"),
             Self::NegativeAdvanceRatio(j) => {
-                write!(
-                    f,
-                    "starts at J = {j}; the table covers the propeller ahead, J ≥ 0"
-                )
+                write!(f, "starts at J = {j}; the table covers the propeller ahead, J ≥ 0")
             }
-            Self::NoThrustAtRest { k_t, k_q } => write!(
-                f,
-                "gives K_T = {k_t} and K_Q = {k_q} at J = 0; both must be positive"
-            ),
-            Self::FreeThrust { j, k_q } => write!(
-                f,
-                "gives thrust without torque: K_Q = {k_q} at J = {j}, where K_T is positive"
-            ),
+            Self::NoThrustAtRest { k_t, k_q } => {
+                write!(f, "gives K_T = {k_t} and K_Q = {k_q} at J = 0; both must be positive")
+            }
+            Self::FreeThrust { j, k_q } => {
+                write!(f, "gives thrust without torque: K_Q = {k_q} at J = {j}, where K_T is positive")
+            }
             Self::TorqueFalls { j } => write!(
                 f,
                 "lets the torque fall with rising shaft speed at J = {j} (2 K_Q < J dK_Q/dJ), so that \

@@ -4,11 +4,8 @@ use super::*;
 use engine::real::Dual;
 use engine::table::TableError;
 
-const BLADES: Blades = Blades {
-    area_ratio: 0.55,
-    pitch_ratio: 1.0,
-    stopped_drag_coefficient: STOPPED_DRAG_COEFFICIENT,
-};
+const BLADES: Blades =
+    Blades { area_ratio: 0.55, pitch_ratio: 1.0, stopped_drag_coefficient: STOPPED_DRAG_COEFFICIENT };
 
 /// Round numbers near a four-bladed propeller of P/D = 1.
 fn law() -> OpenWater {
@@ -107,29 +104,19 @@ fn a_table_of_a_cubic_comes_back_and_its_ends_are_extended() {
         // slopes estimated from points 0.02 apart miss by the order of 0.02² K‴ and, through the
         // harmonic mean, (0.02 K″)²/K′: 7e-5 and 8e-5, a twelfth of it in the value at worst
         let scale = 1000.0 * 0.16_f64.powi(4) * (n * n + v * v / 0.0256);
-        assert!(
-            (a - b).abs() <= 1.5e-5 * scale,
-            "n {n}, V_A {v}: {a} against {b}"
-        );
+        assert!((a - b).abs() <= 1.5e-5 * scale, "n {n}, V_A {v}: {a} against {b}");
     }
     assert!((table.zero_thrust_advance_ratio() - law.zero_thrust_advance_ratio()).abs() < 1e-4);
 }
 
 #[test]
 fn impossible_tables_are_refused_with_their_reason() {
-    let table = |j: &[f64], k_t: &[f64], k_q: &[f64]| {
-        OpenWater::from_table(0.16, j, k_t, k_q, BLADES).map(|_| ())
-    };
+    let table =
+        |j: &[f64], k_t: &[f64], k_q: &[f64]| OpenWater::from_table(0.16, j, k_t, k_q, BLADES).map(|_| ());
     let (j, k_t) = ([0.0, 0.5, 1.0], [0.4, 0.2, 0.0]);
     assert_eq!(table(&j, &k_t, &[0.06, 0.04, 0.01]), Ok(()));
-    assert!(matches!(
-        table(&j, &k_t, &[0.06, -0.04, 0.01]),
-        Err(OpenWaterError::FreeThrust { .. })
-    ));
-    assert!(matches!(
-        table(&j, &k_t, &[0.01, 0.02, 0.09]),
-        Err(OpenWaterError::TorqueFalls { .. })
-    ));
+    assert!(matches!(table(&j, &k_t, &[0.06, -0.04, 0.01]), Err(OpenWaterError::FreeThrust { .. })));
+    assert!(matches!(table(&j, &k_t, &[0.01, 0.02, 0.09]), Err(OpenWaterError::TorqueFalls { .. })));
     assert!(matches!(
         table(&[-0.1, 0.5, 1.0], &k_t, &[0.06, 0.04, 0.01]),
         Err(OpenWaterError::NegativeAdvanceRatio(_))
