@@ -5,17 +5,22 @@
 //! [`handbook`] holds formulas that several parts cite, [`verdict`] turns a
 //! finished run into an answer.
 
+pub mod air;
 pub mod battery;
 pub mod controller;
+pub mod guard;
 pub mod handbook;
 pub mod ledger;
 pub mod motion;
 pub mod motor;
 pub mod nomenclature;
+pub mod propeller_series;
+pub mod propeller_table;
 pub mod shaft;
 pub mod take_off;
 pub mod test_stand;
 pub mod verdict;
+pub mod water;
 pub mod wiring;
 
 use engine::part::PartKind;
@@ -23,14 +28,19 @@ use engine::scenario::Catalogue;
 
 /// Every part a setup may hold.
 pub const PARTS: &[PartKind] = &[
+    air::PART,
     battery::PART,
     controller::PART,
+    guard::PART,
     ledger::PART,
     motion::PART,
     motor::PART,
+    propeller_series::PART,
+    propeller_table::PART,
     shaft::PART,
     take_off::PART,
     test_stand::PART,
+    water::PART,
     wiring::PART,
 ];
 

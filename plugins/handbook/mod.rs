@@ -1,11 +1,17 @@
 //! Formulas of the handbook that several parts cite: plain functions, no part.
 
+#[cfg(test)]
+pub mod bench;
 pub mod copper;
 pub mod friction;
 pub mod kinematics;
 pub mod loss_torque;
 pub mod mass;
 pub mod motor_current;
+pub mod open_water;
+pub mod propeller_cavitation;
+pub mod screw;
+pub mod screw_installation;
 
 /// Standard acceleration of free fall g, m/s² (3rd CGPM, 1901).
 pub const G: f64 = 9.80665;

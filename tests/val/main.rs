@@ -3,3 +3,5 @@
 mod battery;
 mod drive;
 mod motor;
+mod propeller;
+mod water;

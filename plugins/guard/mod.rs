@@ -1,0 +1,82 @@
+//! A ring or cage around the propeller.
+
+pub mod drag;
+
+use engine::model::Declare;
+use engine::part::{Part, PartKind};
+use engine::quantity::Kind;
+use engine::setup::Params;
+use engine::units::{AREA, FRACTION, LENGTH, MASS as MASS_UNIT, NUMBER};
+
+use crate::handbook::{kinematics, mass, screw};
+use crate::nomenclature::*;
+
+/// Drag of the guard.
+pub const DRAG: Kind = Kind::single("drag", "N", "drag of the guard against its velocity through the water");
+
+/// Entry in the list of parts.
+pub const PART: PartKind = PartKind {
+    name: "guard",
+    about: "ring or cage around the propeller: drag, and a factor on the thrust",
+    read,
+};
+
+fn read(p: &mut Params) -> Option<Box<dyn Part>> {
+    let forward = p.value("forward", LENGTH, "guard's centre forward of the tail").required();
+    let below = p.value("below", LENGTH, "guard's centre below the board's bottom").required();
+    let diameter = p.value("diameter", LENGTH, "outer diameter").within(0.03, 1.5).required();
+    let area = p.value("area", AREA, "frontal area of its bars").within(0.0, 0.5).required();
+    let drag_coefficient = p
+        .value("drag_coefficient", NUMBER, "drag coefficient C_D on that area")
+        .within(0.0, 3.0)
+        .source("no source at this scale: measure it by towing")
+        .required();
+    let thrust_factor = p
+        .value("thrust_factor", FRACTION, "share of the thrust the guard leaves at unchanged torque")
+        .within(0.2, 1.3)
+        .source("no source: measure it at the bollard")
+        .or("1");
+    let mass = p.value("mass", MASS_UNIT, "mass").within(0.0, 10.0).or("0 kg");
+    p.part(|| Ok(Guard { forward, below, diameter, area, drag_coefficient, thrust_factor, mass }))
+}
+
+struct Guard {
+    forward: f64,
+    below: f64,
+    diameter: f64,
+    area: f64,
+    drag_coefficient: f64,
+    thrust_factor: f64,
+    mass: f64,
+}
+
+impl Part for Guard {
+    fn declare(&self, m: &mut Declare) {
+        let Guard { forward, below, diameter, area, drag_coefficient, .. } = *self;
+        mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });
+        m.constant(&GUARD_THRUST_FACTOR, self.thrust_factor);
+        m.equation("drag of the guard", |e| {
+            let (u, w, q) = (e.reads(&SURGE_SPEED), e.reads(&HEAVE_SPEED), e.reads(&PITCH_RATE));
+            let (sin, cos) = (e.reads(&SIN_PITCH), e.reads(&COS_PITCH));
+            let (x, z, depth_cg) = (e.reads(&CG_FORWARD), e.reads(&CG_BELOW), e.reads(&CG_DEPTH));
+            let (rho, current) = (e.reads(&WATER_DENSITY), e.reads_or(&CURRENT, 0.0));
+            let (fx, fz, my) = (e.adds(&SURGE_FORCE), e.adds(&HEAVE_FORCE), e.adds(&PITCH_MOMENT));
+            let (d, sink) = (e.writes(&DRAG), e.adds_as(&ENERGY_SINK, "drag"));
+            move |at| {
+                let place = kinematics::offset(forward - at[x], below - at[z], at[sin], at[cos]);
+                let (v_x, v_z) = place.velocity(at[u], at[w], at[q]);
+                let wet = screw::immersed_share(place.depth(at[depth_cg]), 0.5 * diameter);
+                let v_rel = v_x - at[current];
+                (at[fx], at[fz]) = drag::drag(at[rho], drag_coefficient, wet * area, v_rel, v_z);
+                at[my] = place.moment(at[fx], at[fz]);
+                // ½ ρ C_D A V² and its power; a current does work on a craft it carries along
+                let v2 = v_rel * v_rel + v_z * v_z;
+                at[d] = 0.5 * at[rho] * drag_coefficient * wet * area * v2;
+                at[sink] = at[d] * v2.sqrt() - at[fx] * at[current];
+            }
+        });
+    }
+}
+
+#[cfg(test)]
+mod tests;
