@@ -88,9 +88,11 @@ impl Cell {
         smooth::positive(self.ocv.at(s), 0.1)
     }
 
-    /// Ohmic resistance R₀ [Ω] at 25 °C.
+    /// Ohmic resistance R₀ [Ω] at 25 °C; constant beyond its table, with rounded corners at the ends.
     pub fn r0(&self, s: f64) -> f64 {
-        self.r0.held(s)
+        let (low, high) = self.r0.range();
+        // narrow against the table's 0.9: the value at an end moves by 0.0025 of charge
+        self.r0.at(smooth::clamp(s, low, high, 0.01))
     }
 
     /// Factor exp[(E_a/R)(1/T − 1/298.15 K)] on all resistances at `temperature` [°C].
@@ -134,7 +136,7 @@ mod tests {
         let v: Vec<f64> = (0..=120).map(|i| cell.ocv(-0.1 + 0.01 * i as f64)).collect();
         assert!(v.windows(2).all(|w| w[1] > w[0]));
         assert!([-1e9, 1e9].iter().all(|&s| cell.ocv(s).is_finite() && cell.ocv(s) >= 0.0));
-        assert_eq!(cell.r0(-3.0), cell.r0(0.1));
+        assert_eq!((cell.r0(-3.0), cell.r0(9.0)), (37.699e-3, 37.525e-3));
     }
 
     #[test]

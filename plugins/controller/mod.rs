@@ -121,7 +121,8 @@ impl Controller {
                     held_margin(current, motor_heat.factor(at[winding])),
                     held_margin(current, own_heat.factor(at[own])),
                     margin(at[i_b], battery_max),
-                    if v_min > 0.0 { 1.0 - at[v_b] / v_min } else { -1.0 },
+                    // a battery that is not there at all is not this limit's doing
+                    if v_min > 0.0 && at[v_b] > 0.0 { 1.0 - at[v_b] / v_min } else { -1.0 },
                     margin(at[omega], speed_max),
                 ];
                 for (place, value) in out.into_iter().zip(margins) {

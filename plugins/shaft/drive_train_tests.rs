@@ -138,33 +138,44 @@ fn every_loss_is_accounted_for() {
 #[test]
 fn the_limit_that_binds_is_named() {
     for (changes, throttle, expected) in [
-        (vec![], 0.4, "controller.limit_margin.throttle"),
-        (vec![], 1.0, "controller.limit_margin.motor current"),
+        (vec![], "40 %", "controller.limit_margin.throttle"),
+        (vec![], "100 %", "controller.limit_margin.motor current"),
         (
             vec![("battery_current: 60 A", "battery_current: 20 A")],
-            1.0,
+            "100 %",
             "controller.limit_margin.battery current",
         ),
-        (vec![("voltage_min: 36 V", "voltage_min: 50.5 V")], 1.0, "controller.limit_margin.under-voltage"),
-        (vec![("6000 rpm", "1500 rpm")], 1.0, "controller.limit_margin.shaft speed"),
+        (
+            vec![("voltage_min: 36 V", "voltage_min: 52.0 V")],
+            "100 %",
+            "controller.limit_margin.under-voltage",
+        ),
+        (vec![("6000 rpm", "1500 rpm")], "100 %", "controller.limit_margin.shaft speed"),
         (
             vec![("no_load_current", "start_temperature: 115 °C, no_load_current")],
-            1.0,
+            "100 %",
             "controller.limit_margin.motor temperature",
         ),
         (
             vec![("motor_current: 65 A", "motor_current: 65 A, start_temperature: 95 °C")],
-            1.0,
+            "100 %",
             "controller.limit_margin.controller temperature",
         ),
-        (vec![("trip_current: 75 A", "trip_current: 10 A")], 1.0, "battery.limit_margin.battery protection"),
+        (
+            vec![("trip_current: 75 A", "trip_current: 10 A")],
+            "100 %",
+            "battery.limit_margin.battery protection",
+        ),
     ] {
-        let mut run = run(&changes, throttle);
+        // steady from the start
+        let steady = format!("motor_current: 65 A, throttle: {throttle}");
+        let changes: Vec<_> = changes.iter().copied().chain([("motor_current: 65 A", &*steady)]).collect();
+        let mut run = Run::new(model(&changes).unwrap(), Options { settle: false, ..Options::default() });
         run.advance(4.0, &[]).unwrap();
         let (name, margin) = binding(&mut run);
         if expected.starts_with("battery") {
             assert_eq!(value(&mut run, "battery.tripped"), 1.0);
-            assert_eq!(value(&mut run, "battery.battery_current").abs(), 0.0);
+            assert_eq!(value(&mut run, "shaft.battery_current"), 0.0);
             continue;
         }
         // the root is found to round-off; margins are of order one

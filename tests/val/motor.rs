@@ -102,7 +102,8 @@ fn val_torque_per_stated_ampere() {
         (CurrentConvention::DcEquivalent, 1.0),
         (CurrentConvention::PhasePeak, 0.8660),
         (CurrentConvention::PhaseRms, 1.2247),
-        (CurrentConvention::PowerInvariant, 0.7071),
+        // its ampere is √3 phase-rms amperes
+        (CurrentConvention::PowerInvariant, 1.2247 / 3f64.sqrt()),
     ] {
         near(c.to_dc(1.0), expected, 1e-4);
     }
