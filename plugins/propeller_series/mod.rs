@@ -91,4 +91,6 @@ impl Part for PropellerSeries {
 }
 
 #[cfg(test)]
+mod rail_tests;
+#[cfg(test)]
 mod tests;
