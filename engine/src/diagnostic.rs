@@ -365,7 +365,7 @@ mod tests {
                 assert!(!d.render(false).contains('\u{1b}'));
             }
         }
-        let long = "k: ".to_owned() + &"ü".repeat(100_000);
+        let long = format!("k: {}", "ü".repeat(100_000));
         assert!(Diagnostic::error("x").at(Place::at("f", 1, 4, long.into())).render(false).len() < 2000);
     }
 

@@ -173,8 +173,7 @@ impl Facts {
     pub fn gather(finished: &Finished) -> Facts {
         let run = &finished.run;
         let model = run.model().as_ref();
-        let mut facts = Facts::default();
-        facts.warnings = run
+        let warnings = run
             .warnings()
             .into_iter()
             .map(|w| Warning {
@@ -187,6 +186,7 @@ impl Facts {
                 worst: w.worst,
             })
             .collect();
+        let mut facts = Facts { warnings, ..Facts::default() };
         facts.advice =
             model.advice().into_iter().map(|(instance, text)| format!("{instance}: {text}")).collect();
         facts.advice.extend(finished.setup_warnings.iter().cloned());

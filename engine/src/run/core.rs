@@ -136,6 +136,7 @@ impl Core<'_> {
     }
 
     /// Integrates from `t` to `end`; every accepted step goes to the log.
+    #[allow(clippy::too_many_arguments)] // the parameters of one integration
     pub fn integrate(
         &self,
         t: f64,

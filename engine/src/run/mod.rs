@@ -13,7 +13,7 @@ pub use self::core::Work;
 use self::core::{Core, Guarded, Held, Sighting};
 use self::trajectory::{Log, Segment, hermite};
 pub use self::trajectory::{Sampler, Trajectory};
-use crate::model::{Crossing, Model, Probe, Then, WatchEntry};
+use crate::model::{Crossing, EventEntry, Frame, In, Model, Probe, Then, WatchEntry};
 use crate::profile::Profile;
 use crate::root;
 
@@ -143,6 +143,8 @@ pub struct Run {
     ended: bool,
 }
 
+type Level = Box<dyn Fn(&Frame) -> f64 + Send + Sync>;
+
 /// Most happenings in one run before it is called chatter.
 const MAX_HAPPENINGS: usize = 10_000;
 
@@ -253,10 +255,10 @@ impl Run {
 
     /// Value of a quantity at the present time.
     pub fn value(&mut self, probe: Probe) -> f64 {
-        let core = self.core(&[], &[]);
-        core.fill(self.t, |i| self.y[i] * self.model.states()[i].nominal);
-        let value = core.slots.borrow()[probe.0 as usize];
-        value
+        let moving = self.moving();
+        let core = self.core(&moving, &[]);
+        core.fill(self.t, |i| self.y[i] * core.states[i].nominal);
+        core.slots.into_inner()[probe.0 as usize]
     }
 
     /// Inputs that follow a profile; steady ones are written into `slots` instead.
@@ -326,11 +328,11 @@ impl Run {
         let moving = self.moving();
         let model = self.model.clone();
         let events = model.events();
-        let levels: Vec<Box<dyn Fn(&crate::model::Frame) -> f64 + Send + Sync>> = conditions
+        let levels: Vec<Level> = conditions
             .iter()
             .map(|c| {
-                let (handle, level) = (crate::model::In(c.quantity.0), c.level);
-                Box::new(move |at: &crate::model::Frame| at[handle] - level) as Box<_>
+                let (handle, level) = (In(c.quantity.0), c.level);
+                Box::new(move |at: &Frame| at[handle] - level) as Box<_>
             })
             .collect();
         let mut guards: Vec<Guarded> =
@@ -523,11 +525,7 @@ impl Run {
     }
 }
 
-fn guard_names(
-    events: &[(&str, &crate::model::EventEntry)],
-    conditions: &[Condition],
-    model: &Model,
-) -> Vec<String> {
+fn guard_names(events: &[(&str, &EventEntry)], conditions: &[Condition], model: &Model) -> Vec<String> {
     let events = events.iter().map(|(instance, event)| format!("{instance}: {}", event.name));
     let conditions =
         conditions.iter().map(|c| format!("{} {:?} {}", model.name(c.quantity), c.crossing, c.level));
