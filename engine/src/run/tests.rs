@@ -49,7 +49,7 @@ impl Part for Ball {
             Trigger::falling(
                 move |at| at[x],
                 move |at| {
-                    at[v] = -0.5 * at[v];
+                    at[v] *= -0.5;
                     at[bounces] += 1.0;
                     if at[bounces] >= 3.0 { Then::Stop } else { Then::Go }
                 },
