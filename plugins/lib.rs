@@ -5,6 +5,7 @@
 //! [`handbook`] holds formulas that several parts cite, [`verdict`] turns a
 //! finished run into an answer.
 
+pub mod board;
 pub mod air;
 pub mod battery;
 pub mod controller;
