@@ -138,7 +138,7 @@ fn planing_trim(angle: f64) -> f64 {
 /// Savitsky's buoyant lift ÷ buoyancy of the still-water wedge
 /// ½ ρ g b³ λ₁² tan τ: κ = 0.0055 λ^2.5 τ^1.1/(λ₁² tan τ), 0.6–0.8.
 ///
-/// `rise` = λ/λ₁; τ \[deg\] is kept above 1°, so that a board running level on
+/// `rise` = λ/λ₁, as if the bottom went on ahead of a board that is wet to its nose; τ \[deg\] is kept above 1°, so that a board running level on
 /// its whole bottom keeps about half of its buoyancy (assumption: outside the fit).
 fn buoyant_share(root_lambda: f64, rise: f64, tau_deg: f64) -> f64 {
     let tau = smooth::max(tau_deg, 1.0, 0.5);
@@ -190,7 +190,7 @@ impl Board {
         let c_v = ahead / c_unit;
         let planing = smooth::smoothstep(c_v - 0.5);
 
-        // wetted length ratio: still water, then with the wave rise, at most the board
+        // wetted length ratio: still water, with the wave rise, and what the board has of it
         let lambda_1 = wet.length / b;
         let raw_rise = wave_rise_ratio(lambda_1);
         let lambda = smooth::min(raw_rise * lambda_1, hull.length / b, 0.1);
@@ -199,7 +199,7 @@ impl Board {
         } else {
             raw_rise
         };
-        let root_lambda = lambda / (lambda + ROUND_LAMBDA).sqrt();
+        let rounded_root = |lambda: f64| lambda / (lambda + ROUND_LAMBDA).sqrt();
         // aft end of the wetted bottom: the tail, unless only the nose is in the water
         let aft = (1.0 - wet.tail) * (hull.length - wet.length);
 
@@ -210,11 +210,11 @@ impl Board {
         let steady = smooth::max(ahead, 0.4 * c_unit, 0.1 * c_unit);
         let incidence = theta + ((w - q * at_dynamic.x) / steady).atan();
         let trim_11 = planing_trim(incidence).powf(1.1);
-        let lift = planing * q_dynamic * b * b * C_DYNAMIC * root_lambda * trim_11;
+        let lift = planing * q_dynamic * b * b * C_DYNAMIC * rounded_root(lambda) * trim_11;
 
         // buoyancy: strips at rest, κ × strips planing; its centre moves with the wave rise
         let trim = planing_trim(theta);
-        let kappa = buoyant_share(root_lambda, rise, trim);
+        let kappa = buoyant_share(rounded_root(raw_rise * lambda_1), raw_rise, trim);
         let buoyancy = rho * g * wet.volume * (1.0 + planing * (kappa - 1.0));
         let load = buoyancy + lift;
 

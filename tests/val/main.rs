@@ -5,3 +5,6 @@ mod drive;
 mod motor;
 mod propeller;
 mod water;
+mod board;
+mod friction;
+mod savitsky;
