@@ -1,8 +1,9 @@
 //! Force of the water on the board from rest to planing, without a switch.
 //!
 //! *Lift* goes from Archimedes to Savitsky (1964) between C_v 0.5 and 1.5, *wave
-//! resistance* from Mercier–Savitsky (1973) to pressure drag Δ tan τ between
-//! F_n∇ 1.4 and 2.0. Nobody prescribes the load: it is what draught, trim and
+//! resistance* from Mercier–Savitsky (1973) to pressure drag (Δ tan τ of a
+//! wedge) between F_n∇ 1.4 and 2.0 or C_v 1.0 and 1.5, whichever comes first.
+//! Nobody prescribes the load: it is what draught, trim and
 //! speed produce, so a foil that carries part of the weight lowers the hump by
 //! itself. Every term vanishes with the wetted surface.
 //!
@@ -105,24 +106,17 @@ pub struct Forces {
     pub lambda: f64,
     /// Share of planing in the lift, 0–1.
     pub planing: f64,
+    /// Mean wetted length of the bottom \[m\].
+    pub wetted_length: f64,
+    /// Height of the lowest point of the bottom above the water \[m\].
+    pub clearance: f64,
 }
 
 impl Forces {
     /// Sum of all causes.
     pub fn total(&self) -> Wrench {
-        let parts = [
-            self.buoyancy,
-            self.planing_lift,
-            self.friction,
-            self.wave,
-            self.form,
-            self.damping,
-        ];
-        parts.iter().fold(Wrench::default(), |a, b| Wrench {
-            x: a.x + b.x,
-            z: a.z + b.z,
-            m: a.m + b.m,
-        })
+        let parts = [self.buoyancy, self.planing_lift, self.friction, self.wave, self.form, self.damping];
+        parts.iter().fold(Wrench::default(), |a, b| Wrench { x: a.x + b.x, z: a.z + b.z, m: a.m + b.m })
     }
 }
 
@@ -147,11 +141,7 @@ fn buoyant_share(root_lambda: f64, rise: f64, tau_deg: f64) -> f64 {
 
 /// λ/λ₁ of [`super::savitsky::wave_rise`], finite at λ₁ = 0.
 fn wave_rise_ratio(lambda_1: f64) -> f64 {
-    if lambda_1 <= 1.0 {
-        1.60 - 0.30 * lambda_1
-    } else {
-        1.0 + 0.30 / lambda_1
-    }
+    if lambda_1 <= 1.0 { 1.60 - 0.30 * lambda_1 } else { 1.0 + 0.30 / lambda_1 }
 }
 
 /// Drag ÷ (½ ρ V² B) of an immersed transom of draught `t` \[m\]:
@@ -167,20 +157,11 @@ fn transom_drag_area(v: f64, t: f64, g: f64) -> f64 {
 impl Board {
     /// Force at water-relative forward speed `v` of the centre of gravity \[m/s\].
     pub fn forces(&self, v: f64, at: &Attitude, water: Water) -> Forces {
-        let &Attitude {
-            w,
-            q,
-            sin,
-            cos,
-            cg_forward,
-            cg_below,
-            ..
-        } = at;
+        let &Attitude { w, q, sin, cos, cg_forward, cg_below, .. } = at;
         let Water { rho, nu, g } = water;
         let hull = &self.hull;
         let b = hull.beam;
         let k = &self.coefficients;
-        let wet = hull.immersion(at);
         let bottom = |forward: f64| offset(forward - cg_forward, -cg_below, sin, cos);
 
         // speed of the bottom through the water; planing only ahead
@@ -190,20 +171,20 @@ impl Board {
         let c_v = ahead / c_unit;
         let planing = smooth::smoothstep(c_v - 0.5);
 
+        // the deck stays dry as the transom does: for F_nT above 2.5, here with the planing lift
+        let wet = hull.immersion(at, planing);
+
         // wetted length ratio: still water, with the wave rise, and what the board has of it
         let lambda_1 = wet.length / b;
         let raw_rise = wave_rise_ratio(lambda_1);
         let lambda = smooth::min(raw_rise * lambda_1, hull.length / b, 0.1);
-        let rise = if lambda_1 > 0.05 {
-            lambda / lambda_1
-        } else {
-            raw_rise
-        };
+        let rise = if lambda_1 > 0.05 { lambda / lambda_1 } else { raw_rise };
         let rounded_root = |lambda: f64| lambda / (lambda + ROUND_LAMBDA).sqrt();
         // aft end of the wetted bottom: the tail, unless only the nose is in the water
         let aft = (1.0 - wet.tail) * (hull.length - wet.length);
 
-        // lift of the moving bottom, at ¾ of the wetted length; incidence of that point
+        // lift of the moving bottom, at ¾ of the wetted length; incidence of that point,
+        // so that the lift brakes the motion of the place where it acts
         let upright = smooth::max(cos, 0.2, 0.1);
         let theta = sin.atan2(upright);
         let at_dynamic = bottom(aft + 0.75 * lambda * b);
@@ -232,18 +213,22 @@ impl Board {
         let on_bottom = wet.volume_moment * per_volume;
         let shift = planing * (rise - 1.0) * (on_bottom - bottom(aft).x);
         let lean = displacing * wet.volume_height * per_volume * sin;
-        let at_buoyancy = Offset {
-            x: on_bottom + shift - lean,
-            z: 0.0,
-        };
+        let at_buoyancy = Offset { x: on_bottom + shift - lean, z: 0.0 };
 
-        // wave resistance: residuary per load, then pressure leaning back by the trim
-        let residuary = if displacing > 0.0 {
-            k.k_hump * self.residuary.per_weight(f_n_volume, x_, z_)
-        } else {
-            0.0
+        // wave resistance: residuary per load, then pressure on a dry transom: the hydrostatic
+        // one that is missing there, ½ ρ g b T² (κ Δ tan τ of a wedge), and the lift leaning back
+        let immersed = |point: Offset, dry: f64| {
+            let d = point.depth(at.depth);
+            smooth::positive(d, 0.005) - (1.0 - dry) * smooth::positive(d - hull.height * upright, 0.005)
         };
-        let wave = load * (displacing * residuary + pressing * trim.to_radians().tan());
+        let tail = bottom(0.0);
+        let tail_draught = immersed(tail, planing);
+        let residuary =
+            if displacing > 0.0 { k.k_hump * self.residuary.per_weight(f_n_volume, x_, z_) } else { 0.0 };
+        let square = tail_draught * tail_draught / (upright * upright);
+        let dry_transom = 0.5 * rho * g * b * square * (1.0 + planing * (kappa - 1.0));
+        let leaning = lift * trim.to_radians().tan();
+        let wave = displacing * residuary * load + pressing * (dry_transom + leaning);
         // acts where the pressure does, on the bottom
         let at_wave = bottom(aft + 0.5 * lambda * b);
 
@@ -251,33 +236,25 @@ impl Board {
         let slower = C_DYNAMIC * trim_11 / (lambda + ROUND_LAMBDA).sqrt();
         let v_1_squared = smooth::max(1.0 - planing * slower, 0.5, 0.1);
         let mean_width = wet.area / wet.length.max(1e-9);
-        let area =
-            (1.0 - planing) * (wet.area + wet.sides) + planing * lambda * b * mean_width + wet.deck;
+        let area = (1.0 - planing) * (wet.area + wet.sides) + planing * lambda * b * mean_width + wet.deck;
         let wetted = wet.length + planing * (lambda * b - wet.length);
         let re = v.abs() * v_1_squared.sqrt() * wetted / nu;
         let along = 1.0 + planing * (1.0 / upright - 1.0);
-        let friction =
-            0.5 * rho * v.abs() * v * v_1_squared * area * along * (c_f_ittc57(re) + k.allowance);
+        let friction = 0.5 * rho * v.abs() * v * v_1_squared * area * along * (c_f_ittc57(re) + k.allowance);
 
         // blunt ends: nose ahead, transom while no wave system has formed, tail astern
-        let immersed = |point: Offset| {
-            let d = point.depth(at.depth);
-            smooth::positive(d, 0.005) - smooth::positive(d - hull.height * upright, 0.005)
-        };
-        let tip = offset(
-            hull.length - cg_forward,
-            -hull.nose_rise - cg_below,
-            sin,
-            cos,
-        );
-        let tail = bottom(0.0);
-        let (nose_draught, tail_draught) = (immersed(tip), immersed(tail));
+        let tip = offset(hull.length - cg_forward, -hull.nose_rise - cg_below, sin, cos);
+        let nose_draught = immersed(tip, 0.0);
         let nose = q_dynamic * b * nose_draught * k.c_d_nose;
         let before_waves = 1.0 - smooth::smoothstep((f_n_volume - 0.3) / 0.7);
         let astern = v.min(0.0);
         // astern: C_D 1, a square-edged block (common practice, no source)
         let tail_drag = q_dynamic * b * before_waves * transom_drag_area(ahead, tail_draught, g)
             - 0.5 * rho * astern * astern * b * tail_draught;
+        // lowest of tail, knuckle and tip, the corner between them rounded over 2 mm
+        let knuckle = bottom(hull.flat_length).depth(at.depth);
+        let lowest = smooth::max(tail.depth(at.depth), knuckle, 0.002);
+        let lowest = smooth::max(lowest, tip.depth(at.depth), 0.002);
         let nose = Wrench::at(tip, -nose, 0.0);
         let transom = Wrench::at(tail, -tail_drag, 0.0);
 
@@ -294,11 +271,7 @@ impl Board {
             planing_lift: Wrench::at(at_dynamic, 0.0, -lift),
             friction: Wrench::at(bottom(aft + 0.5 * wetted), -friction, 0.0),
             wave: Wrench::at(at_wave, -wave, 0.0),
-            form: Wrench {
-                x: nose.x + transom.x,
-                z: 0.0,
-                m: nose.m + transom.m,
-            },
+            form: Wrench { x: nose.x + transom.x, z: 0.0, m: nose.m + transom.m },
             damping,
             immersion: wet,
             load,
@@ -307,6 +280,8 @@ impl Board {
             slenderness: 1.0 / x_,
             lambda,
             planing,
+            wetted_length: wetted,
+            clearance: -lowest,
         }
     }
 }

@@ -61,6 +61,8 @@ pub struct Hull {
     pub height: f64,
     /// Enclosed volume \[m³\].
     pub volume: f64,
+    /// Area of the outline \[m²\].
+    pub deck_area: f64,
     /// Forward end of the flat part of the bottom \[m\].
     pub flat_length: f64,
     /// Rise of the bottom at the tip \[m\].
@@ -152,12 +154,8 @@ pub struct AddedMass {
 /// with Meyerhoff, *J. Ship Res.* 14 (1970).
 pub fn c_a_rectangular_plate(length_over_width: f64) -> f64 {
     const RATIO: [f64; 11] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.25, 8.0, 10.0];
-    const C_A: [f64; 11] = [
-        0.579, 0.642, 0.690, 0.757, 0.801, 0.830, 0.872, 0.897, 0.917, 0.934, 0.947,
-    ];
-    let r = length_over_width
-        .max(1.0 / length_over_width)
-        .clamp(1.0, 10.0);
+    const C_A: [f64; 11] = [0.579, 0.642, 0.690, 0.757, 0.801, 0.830, 0.872, 0.897, 0.917, 0.934, 0.947];
+    let r = length_over_width.max(1.0 / length_over_width).clamp(1.0, 10.0);
     let i = RATIO.partition_point(|&k| k <= r).clamp(1, 10) - 1;
     C_A[i] + (C_A[i + 1] - C_A[i]) * (r - RATIO[i]) / (RATIO[i + 1] - RATIO[i])
 }
@@ -168,9 +166,7 @@ impl Hull {
     /// # Errors
     /// [`VolumeMismatch`] if the volume is more than outline × thickness or less than half of it.
     pub fn new(shape: &Shape) -> Result<Hull, VolumeMismatch> {
-        let Shape {
-            length: l, beam, ..
-        } = *shape;
+        let Shape { length: l, beam, .. } = *shape;
         let dx = l / STRIPS as f64;
         let flat_length = l - shape.nose_length;
         let x: [f64; STRIPS] = std::array::from_fn(|i| (i as f64 + 0.5) * dx);
@@ -184,9 +180,7 @@ impl Hull {
         let area: f64 = width.iter().map(|b| b * dx).sum();
         let outline_times_thickness = area * shape.thickness;
         if !(0.5..=1.0).contains(&(shape.volume / outline_times_thickness)) {
-            return Err(VolumeMismatch {
-                outline_times_thickness,
-            });
+            return Err(VolumeMismatch { outline_times_thickness });
         }
         // a floating strip has half the added mass of its double body, π/4 b² · ½
         let three_d = c_a_rectangular_plate(l / beam);
@@ -195,6 +189,7 @@ impl Hull {
             beam,
             height: shape.volume / area,
             volume: shape.volume,
+            deck_area: area,
             flat_length,
             nose_rise: shape.nose_rise,
             strip_length: dx,
@@ -219,7 +214,10 @@ impl Hull {
     /// board obeys Archimedes. *Wet or dry:* a quintic smoothstep over ± two strips'
     /// rise, which tiles along the bottom to a nearly straight line.
     /// *Added mass:* wet strips only; its rate is the exact derivative along the motion.
-    pub fn immersion(&self, at: &Attitude) -> Immersion {
+    ///
+    /// `dry`, 0–1: how far the water no longer closes over the deck behind the
+    /// nose, because the board outruns it. A dry deck takes no pressure off the bottom.
+    pub fn immersion(&self, at: &Attitude, dry: f64) -> Immersion {
         let &Attitude { w, q, sin, cos, .. } = at;
         let k = &self.strips;
         let dx = self.strip_length;
@@ -232,18 +230,15 @@ impl Hull {
             let (r_x, r_z) = (k.x[i] - at.cg_forward, k.z[i] - at.cg_below);
             let e_x = r_x * cos + r_z * sin;
             let d = at.depth - r_x * sin + r_z * cos;
-            let edge = if i < self.flat_strips {
-                flat
-            } else {
-                self.edge(at, k.sin[i], k.cos[i])
-            };
+            let edge = if i < self.flat_strips { flat } else { self.edge(at, k.sin[i], k.cos[i]) };
             // clear of the water: nothing to add
             if d <= -edge.band {
                 continue;
             }
             let v_z = w - q * e_x;
             // displaced volume
-            let height = per_upright * (edge.positive(d) - edge.positive(d - deck_above));
+            let over = if i < self.flat_strips { 1.0 - dry } else { 1.0 };
+            let height = per_upright * (edge.positive(d) - over * edge.positive(d - deck_above));
             let volume = k.area[i] * height;
             sum.volume += volume;
             sum.volume_moment += volume * e_x;
@@ -257,7 +252,7 @@ impl Hull {
             sum.length += wet;
             sum.area += wet * k.area[i];
             if d - deck_above > -edge.band {
-                sum.deck += edge.wet(d - deck_above).0 * k.area[i];
+                sum.deck += over * edge.wet(d - deck_above).0 * k.area[i];
             }
             // added mass; a e_x also changes as the strip swings about the centre of gravity
             let a = k.added[i] * wet;
@@ -327,10 +322,7 @@ impl Edge {
     fn wet(&self, d: f64) -> (f64, f64) {
         let u = (0.5 + d * self.per_band).clamp(0.0, 1.0);
         let (uu, rest) = (u * u, u * (1.0 - u));
-        (
-            uu * u * (10.0 + u * (6.0 * u - 15.0)),
-            30.0 * rest * rest * self.per_band,
-        )
+        (uu * u * (10.0 + u * (6.0 * u - 15.0)), 30.0 * rest * rest * self.per_band)
     }
 
     /// `smooth::positive` of depth `d`, without a branch or a division.

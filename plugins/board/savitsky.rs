@@ -35,11 +35,7 @@ pub fn speed_coefficient(v: f64, g: f64, b: f64) -> f64 {
 ///
 /// λ = 1.60 λ₁ − 0.30 λ₁² for λ₁ ≤ 1, λ₁ + 0.30 for 1 ≤ λ₁ ≤ 4.
 pub fn wave_rise(lambda_1: f64) -> f64 {
-    if lambda_1 <= 1.0 {
-        lambda_1 * (1.60 - 0.30 * lambda_1)
-    } else {
-        lambda_1 + 0.30
-    }
+    if lambda_1 <= 1.0 { lambda_1 * (1.60 - 0.30 * lambda_1) } else { lambda_1 + 0.30 }
 }
 
 /// C_L0/τ^1.1 = 0.0120 λ^½ + 0.0055 λ^2.5/C_v² (eq. 15).
@@ -63,17 +59,13 @@ pub fn lift_coefficient_flat_from_deadrise(c_l_beta: f64, beta_deg: f64) -> Opti
     let residual = |c: f64| lift_coefficient_deadrise(c, beta_deg) - c_l_beta;
     // eq. 16 falls, then rises; it is negative up to (0.0065 β)^2.5 and rises from there on
     let low = (0.0065 * beta_deg).powf(2.5);
-    (residual(low) <= 0.0 && residual(2.0) >= 0.0)
-        .then(|| root::bracketed(residual, low, 2.0))
-        .flatten()
+    (residual(low) <= 0.0 && residual(2.0) >= 0.0).then(|| root::bracketed(residual, low, 2.0)).flatten()
 }
 
 /// λ that gives C_L0/τ^1.1 at C_v: eq. 15 inverted (his Fig. 10). `None` where λ would exceed 20.
 pub fn wetted_length_ratio(c_l0_per_trim: f64, c_v: f64) -> Option<f64> {
     let residual = |lambda: f64| lift_per_trim(lambda, c_v) - c_l0_per_trim;
-    (residual(0.0) <= 0.0 && residual(20.0) >= 0.0)
-        .then(|| root::bracketed(residual, 0.0, 20.0))
-        .flatten()
+    (residual(0.0) <= 0.0 && residual(20.0) >= 0.0).then(|| root::bracketed(residual, 0.0, 20.0)).flatten()
 }
 
 /// Centre of pressure forward of the transom ÷ mean wetted length,
@@ -189,8 +181,7 @@ impl Prism {
         let c = self.lcg - c_p * lambda * self.beam;
         let a = self.vcg - 0.25 * self.beam * self.deadrise.to_radians().tan();
         let (tau, epsilon) = (tau_deg.to_radians(), self.shaft_angle.to_radians());
-        let arm =
-            (1.0 - tau.sin() * (tau + epsilon).sin()) * c / tau.cos() - self.shaft_arm * tau.sin();
+        let arm = (1.0 - tau.sin() * (tau + epsilon).sin()) * c / tau.cos() - self.shaft_arm * tau.sin();
         let moment_load = self.load * arm;
         Some(Running {
             lambda,
@@ -208,13 +199,9 @@ impl Prism {
     /// Trim between 1° and 15° \[deg\] at which the moments balance (eq. 35). `None` if there is none.
     pub fn equilibrium_trim(&self, s: Stream, c_l0: f64) -> Option<f64> {
         // a lower bound that still has a wetted length to carry the load
-        let low = (10..150)
-            .map(|i| 0.1 * i as f64)
-            .find(|&tau| self.at_trim(s, c_l0, tau).is_some())?;
+        let low = (10..150).map(|i| 0.1 * i as f64).find(|&tau| self.at_trim(s, c_l0, tau).is_some())?;
         let residual = |tau: f64| self.at_trim(s, c_l0, tau).map_or(f64::NAN, |r| r.moment);
-        (residual(low) * residual(15.0) <= 0.0)
-            .then(|| root::bracketed(residual, low, 15.0))
-            .flatten()
+        (residual(low) * residual(15.0) <= 0.0).then(|| root::bracketed(residual, low, 15.0)).flatten()
     }
 }
 
@@ -229,8 +216,7 @@ mod tests {
             // root to round-off, times the condition number of the inversion (< 10)
             assert!((back - lambda).abs() < 1e-13);
         }
-        let c_l0 =
-            lift_coefficient_flat_from_deadrise(lift_coefficient_deadrise(0.084, 10.0), 10.0);
+        let c_l0 = lift_coefficient_flat_from_deadrise(lift_coefficient_deadrise(0.084, 10.0), 10.0);
         assert!((c_l0.unwrap() - 0.084).abs() < 1e-13);
     }
 
@@ -244,10 +230,8 @@ mod tests {
     #[test]
     fn wave_rise_has_no_corner() {
         let h = 1e-7;
-        let (below, above) = (
-            (wave_rise(1.0) - wave_rise(1.0 - h)) / h,
-            (wave_rise(1.0 + h) - wave_rise(1.0)) / h,
-        );
+        let (below, above) =
+            ((wave_rise(1.0) - wave_rise(1.0 - h)) / h, (wave_rise(1.0 + h) - wave_rise(1.0)) / h);
         // one-sided differences: curvature 0.6 × h, and round-off 1e-16/h
         assert!((below - above).abs() < 1e-6);
     }

@@ -4,11 +4,7 @@ use super::forces::{Board, Coefficients, Forces, Water, Wrench};
 use super::hull::{Attitude, Hull, Outline, Shape};
 use super::mercier_savitsky::Residuary;
 
-const WATER: Water = Water {
-    rho: 1000.0,
-    nu: 1.14e-6,
-    g: 9.80665,
-};
+const WATER: Water = Water { rho: 1000.0, nu: 1.14e-6, g: 9.80665 };
 
 fn board() -> Board {
     let shape = Shape {
@@ -23,12 +19,7 @@ fn board() -> Board {
     Board {
         hull: Hull::new(&shape).unwrap(),
         residuary: Residuary::new(25.0, 0.6),
-        coefficients: Coefficients {
-            k_hump: 1.0,
-            allowance: 2e-4,
-            c_d_nose: 0.6,
-            heave_damping: 0.2,
-        },
+        coefficients: Coefficients { k_hump: 1.0, allowance: 2e-4, c_d_nose: 0.6, heave_damping: 0.2 },
     }
 }
 
@@ -37,15 +28,7 @@ fn attitude(theta: f64, draught: f64, w: f64, q: f64) -> Attitude {
     let (sin, cos) = theta.sin_cos();
     let (cg_forward, cg_below) = (0.65, -0.5);
     let e_z = -(0.6 - cg_forward) * sin - cg_below * cos;
-    Attitude {
-        w,
-        q,
-        sin,
-        cos,
-        depth: draught - e_z,
-        cg_forward,
-        cg_below,
-    }
+    Attitude { w, q, sin, cos, depth: draught - e_z, cg_forward, cg_below }
 }
 
 #[test]
@@ -67,8 +50,8 @@ fn finite_far_outside_any_range() {
                     let Wrench { x, z, m } = f.total();
                     let rates = f.immersion.added_rate;
                     let all = [x, z, m, f.slenderness, f.f_n_volume, f.lambda];
-                    let finite = all.iter().all(|a| a.is_finite())
-                        && (rates.a33 + rates.a35 + rates.a55).is_finite();
+                    let finite =
+                        all.iter().all(|a| a.is_finite()) && (rates.a33 + rates.a35 + rates.a55).is_finite();
                     assert!(finite, "v {v}, theta {theta}, draught {draught}: {f:?}");
                 }
             }
@@ -80,9 +63,7 @@ fn finite_far_outside_any_range() {
 fn slope_jump(f: &dyn Fn(f64) -> f64, low: f64, high: f64, h: f64) -> f64 {
     let n = ((high - low) / h) as usize;
     let y: Vec<f64> = (0..=n).map(|i| f(low + i as f64 * h)).collect();
-    y.windows(3)
-        .map(|y| ((y[2] - 2.0 * y[1] + y[0]) / h).abs())
-        .fold(0.0, f64::max)
+    y.windows(3).map(|y| ((y[2] - 2.0 * y[1] + y[0]) / h).abs()).fold(0.0, f64::max)
 }
 
 /// Between steps h and h/8 the slope of a C1 function changes eight times
@@ -90,10 +71,7 @@ fn slope_jump(f: &dyn Fn(f64) -> f64, low: f64, high: f64, h: f64) -> f64 {
 /// so that the curvature itself moves the slope by less than a corner of 1 %
 /// of the force would.
 fn assert_no_corner(name: &str, f: impl Fn(f64) -> f64, low: f64, high: f64, h: f64) {
-    let (coarse, fine) = (
-        slope_jump(&f, low, high, h),
-        slope_jump(&f, low, high, h / 8.0),
-    );
+    let (coarse, fine) = (slope_jump(&f, low, high, h), slope_jump(&f, low, high, h / 8.0));
     assert!(fine <= 0.5 * coarse, "{name}: {coarse} at h, {fine} at h/8");
 }
 
@@ -101,13 +79,9 @@ fn assert_no_corner(name: &str, f: impl Fn(f64) -> f64, low: f64, high: f64, h: 
 fn no_corner_in_speed_draught_trim_or_motion() {
     let board = board();
     type Component = fn(&Forces) -> f64;
-    let components: [(&str, Component); 3] = [
-        ("X", |f| f.total().x),
-        ("Z", |f| f.total().z),
-        ("M", |f| f.total().m),
-    ];
-    let force =
-        |v, theta: f64, draught, w, q| board.forces(v, &attitude(theta, draught, w, q), WATER);
+    let components: [(&str, Component); 3] =
+        [("X", |f| f.total().x), ("Z", |f| f.total().z), ("M", |f| f.total().m)];
+    let force = |v, theta: f64, draught, w, q| board.forces(v, &attitude(theta, draught, w, q), WATER);
     for (name, of) in components {
         for (theta, draught) in [(0.07, 0.03), (0.0, 0.06), (-0.03, 0.05), (0.12, 0.09)] {
             let label = |axis: &str| format!("{name}({axis}) at {theta} rad, {draught} m");
@@ -131,24 +105,15 @@ fn no_corner_in_speed_draught_trim_or_motion() {
 #[test]
 fn added_mass_rate_is_its_derivative_along_the_motion() {
     let board = board();
-    for (theta, draught, w, q) in [
-        (0.05, 0.01, 0.4, 0.3),
-        (0.1, 0.0, -0.6, -0.4),
-        (-0.02, 0.003, 0.2, 0.5),
-    ] {
+    for (theta, draught, w, q) in [(0.05, 0.01, 0.4, 0.3), (0.1, 0.0, -0.6, -0.4), (-0.02, 0.003, 0.2, 0.5)] {
         let start = attitude(theta, draught, w, q);
         let at = |t: f64| {
             let (sin, cos) = (theta + q * t).sin_cos();
             let depth = start.depth + w * t;
-            let at = Attitude {
-                sin,
-                cos,
-                depth,
-                ..start
-            };
-            board.hull.immersion(&at).added
+            let at = Attitude { sin, cos, depth, ..start };
+            board.hull.immersion(&at, 0.0).added
         };
-        let rate = board.hull.immersion(&start).added_rate;
+        let rate = board.hull.immersion(&start, 0.0).added_rate;
         let h = 1e-6;
         let (a, b) = (at(h), at(-h));
         // wetness is piecewise cubic: a strip that passes an edge within ±h leaves an
@@ -157,10 +122,7 @@ fn added_mass_rate_is_its_derivative_along_the_motion() {
         assert!(close(a.a33 - b.a33, rate.a33), "{rate:?}");
         assert!(close(a.a35 - b.a35, rate.a35), "{rate:?}");
         assert!(close(a.a55 - b.a55, rate.a55), "{rate:?}");
-        assert!(
-            rate.a33.abs() > 1e-2,
-            "the case must exercise the rate: {rate:?}"
-        );
+        assert!(rate.a33.abs() > 1e-2, "the case must exercise the rate: {rate:?}");
     }
 }
 
@@ -168,23 +130,14 @@ fn added_mass_rate_is_its_derivative_along_the_motion() {
 fn friction_waves_and_slamming_only_take_power() {
     let board = board();
     for v in [-3.0, -0.5, 0.0, 1.0, 2.5, 4.0, 7.0] {
-        for (w, q) in [
-            (0.5, 0.0),
-            (-0.5, 0.0),
-            (0.0, 1.0),
-            (0.3, -1.0),
-            (-0.4, 0.8),
-        ] {
+        for (w, q) in [(0.5, 0.0), (-0.5, 0.0), (0.0, 1.0), (0.3, -1.0), (-0.4, 0.8)] {
             for draught in [0.0, 0.03, 0.1, 0.2] {
                 let at = attitude(0.04, draught, w, q);
                 let f = board.forces(v, &at, WATER);
                 assert!(f.damping.sink(v, w, q) >= 0.0, "damping at {v}, {w}, {q}");
                 // in still water a bottom point moves at v + q e_z with e_z within 2 cm of its middle's
                 let slack = 0.02 * q.abs() * f.friction.x.abs();
-                assert!(
-                    f.friction.sink(v, w, q) >= -slack,
-                    "friction at {v}, {w}, {q}"
-                );
+                assert!(f.friction.sink(v, w, q) >= -slack, "friction at {v}, {w}, {q}");
             }
         }
     }

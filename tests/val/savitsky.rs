@@ -16,12 +16,7 @@ const EXAMPLE: Prism = Prism {
     allowance: 0.0004,
 };
 /// ρ 2.00 slug/ft³ as in the paper's friction drag; its lift coefficient used 1.94.
-const STREAM: Stream = Stream {
-    v: 67.5,
-    rho: 2.0,
-    nu: 1e-5,
-    g: 32.2,
-};
+const STREAM: Stream = Stream { v: 67.5, rho: 2.0, nu: 1e-5, g: 32.2 };
 /// Read from his Fig. 11.
 const C_L0: f64 = 0.085;
 
@@ -131,10 +126,7 @@ fn val_savitsky_table_1_every_row() {
                 Printed(half) => *half,
             };
             let error = (ours - theirs).abs();
-            assert!(
-                error <= allowed,
-                "row {number}, {tau}°: {ours}, printed {theirs}"
-            );
+            assert!(error <= allowed, "row {number}, {tau}°: {ours}, printed {theirs}");
         }
     }
 }
@@ -202,14 +194,7 @@ fn val_savitsky_least_drag_of_a_flat_plate() {
         let viscous = viscous_drag(2.0 / (v * v * b * b * c_l), v_1, lambda, b, 0.0, c_f);
         drag(load, viscous, tau)
     };
-    let least = (20..100)
-        .map(|i| 0.1 * i as f64)
-        .min_by(|a, b| ratio(*a).total_cmp(&ratio(*b)))
-        .unwrap();
-    assert!(
-        (ratio(least) - 0.12).abs() < 0.015,
-        "{} at {least}",
-        ratio(least)
-    );
+    let least = (20..100).map(|i| 0.1 * i as f64).min_by(|a, b| ratio(*a).total_cmp(&ratio(*b))).unwrap();
+    assert!((ratio(least) - 0.12).abs() < 0.015, "{} at {least}", ratio(least));
     assert!((least - 4.5).abs() < 0.75, "{least}");
 }
