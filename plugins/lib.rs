@@ -5,9 +5,9 @@
 //! [`handbook`] holds formulas that several parts cite, [`verdict`] turns a
 //! finished run into an answer.
 
-pub mod board;
 pub mod air;
 pub mod battery;
+pub mod board;
 pub mod controller;
 pub mod guard;
 pub mod handbook;
@@ -31,6 +31,7 @@ use engine::scenario::Catalogue;
 pub const PARTS: &[PartKind] = &[
     air::PART,
     battery::PART,
+    board::PART,
     controller::PART,
     guard::PART,
     ledger::PART,
