@@ -7,6 +7,7 @@
 
 pub mod air;
 pub mod battery;
+pub mod board;
 pub mod controller;
 pub mod guard;
 pub mod handbook;
@@ -30,6 +31,7 @@ use engine::scenario::Catalogue;
 pub const PARTS: &[PartKind] = &[
     air::PART,
     battery::PART,
+    board::PART,
     controller::PART,
     guard::PART,
     ledger::PART,
