@@ -32,7 +32,7 @@ fn read(p: &mut Params) -> Option<Box<dyn Part>> {
         .or("0.05 N·m");
     let inertia = p
         .value("inertia", INERTIA, "rotor and propeller with its water; left out, the shaft follows at once")
-        .within(1e-6, 10.0)
+        .within(2e-4, 10.0)
         .optional();
     p.part(|| Ok(Shaft { seal, inertia }))
 }
