@@ -2,7 +2,7 @@
 //!
 //! Rotor inertia is left out: the shaft is always where the torques balance,
 //!
-//! K I = Q(ω), V_m = √((K ω + R I)² + (X ω I)²),
+//! K I = Q(ω), V_m = √((K ω + R I + R_c I)² + (X ω I)²),
 //! V_b I_b = (K ω + R I) I + P₀ + R_c I² + k_sw V_b I, V_b = V_oc − R_b I_b.
 //!
 //! Every limit reads "used ≤ allowed". As a margin g_k it is negative while there is slack and
