@@ -182,3 +182,35 @@ fn finite_for_every_sensible_and_senseless_number() {
         }
     }
 }
+
+#[test]
+fn a_shaft_with_inertia_comes_to_rest_where_the_one_without_is() {
+    for (_, l) in cases().into_iter().chain([("", limits())]) {
+        let load = propeller(1.5e-5, 150.0);
+        let p = solve(l, &load);
+        let d = driven(SOURCE, MOTOR, CONTROLLER, l, p.omega).unwrap();
+        let surplus = |omega: f64| {
+            let d = driven(SOURCE, MOTOR, CONTROLLER, l, omega).unwrap();
+            MOTOR.torque_constant * d.motor_current - load(omega)
+        };
+        // both roots to round-off; at a voltage limit K²/R = 0.34 N·m·s magnifies that of ω.
+        // A speed limit is a fade of ±2.5 % here.
+        if l.speed.is_infinite() {
+            assert!((d.motor_current / p.motor_current - 1.0).abs() < 1e-9, "{l:?} {d:?} {p:?}");
+        }
+        assert!(surplus(0.974 * p.omega) > 0.0 && surplus(1.026 * p.omega) < 0.0, "{l:?}");
+    }
+}
+
+#[test]
+fn driven_is_finite_at_any_speed_and_refuses_nonsense() {
+    for omega in [-1e4, -10.0, 0.0, 1.0, 573.0, 575.0, 1e5] {
+        let d = driven(SOURCE, MOTOR, CONTROLLER, limits(), omega).unwrap();
+        let all = [d.motor_current, d.motor_voltage, d.battery_current, d.battery_voltage, d.duty];
+        assert!(all.iter().chain(&d.margins).all(|x| x.is_finite()), "{d:?}");
+        assert!((0.0..=65.0 + 1e-9).contains(&d.motor_current));
+    }
+    assert_eq!(driven(SOURCE, MOTOR, CONTROLLER, limits(), f64::NAN), None);
+    let d = driven(Source { voltage: 0.0, resistance: 0.0 }, MOTOR, CONTROLLER, limits(), 30.0).unwrap();
+    assert!(!d.supplied && d.motor_current == 0.0 && d.omega == 30.0);
+}
