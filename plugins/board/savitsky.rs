@@ -2,7 +2,8 @@
 //!
 //! # Source
 //! D. Savitsky, *Hydrodynamic Design of Planing Hulls*, Marine Technology 1(1)
-//! (1964) 71–95; equation and figure numbers below are his.
+//! (1964) 71–95. Checked against every row of his Table 1. Equations 1 and 35, Table 1 and
+//! Figs. 12, 16, 18 are cited as read; the numbers of the other figures are from memory.
 //!
 //! # Range
 //! 0.60 ≤ C_v ≤ 13, 2° ≤ τ ≤ 15°, λ ≤ 4 (performance procedure: C_v ≥ 1).
@@ -20,9 +21,9 @@
 use crate::handbook::friction::c_f_schoenherr;
 use engine::root;
 
-/// Dynamic lift factor of eq. 15: C_L0 = τ^1.1 (0.0120 λ^½ + …).
+/// Dynamic lift factor of a flat plate: C_L0 = τ^1.1 (0.0120 λ^½ + …).
 pub const C_DYNAMIC: f64 = 0.0120;
-/// Buoyant lift factor of eq. 15: … + 0.0055 λ^2.5 / C_v².
+/// Buoyant lift factor of a flat plate: … + 0.0055 λ^2.5 / C_v².
 pub const C_STATIC: f64 = 0.0055;
 
 /// Speed coefficient C_v = V/√(g b).
@@ -38,62 +39,62 @@ pub fn wave_rise(lambda_1: f64) -> f64 {
     if lambda_1 <= 1.0 { lambda_1 * (1.60 - 0.30 * lambda_1) } else { lambda_1 + 0.30 }
 }
 
-/// C_L0/τ^1.1 = 0.0120 λ^½ + 0.0055 λ^2.5/C_v² (eq. 15).
+/// C_L0/τ^1.1 = 0.0120 λ^½ + 0.0055 λ^2.5/C_v².
 pub fn lift_per_trim(lambda: f64, c_v: f64) -> f64 {
     let root = lambda.sqrt();
     C_DYNAMIC * root + C_STATIC * lambda * lambda * root / (c_v * c_v)
 }
 
-/// Lift coefficient of a flat plate, C_L0 (eq. 15), at trim τ \[deg\].
+/// Lift coefficient of a flat plate, C_L0, at trim τ \[deg\].
 pub fn lift_coefficient_flat(lambda: f64, c_v: f64, tau_deg: f64) -> f64 {
     tau_deg.powf(1.1) * lift_per_trim(lambda, c_v)
 }
 
-/// Lift coefficient with deadrise β \[deg\], C_Lβ = C_L0 − 0.0065 β C_L0^0.60 (eq. 16).
+/// Lift coefficient with deadrise β \[deg\], C_Lβ = C_L0 − 0.0065 β C_L0^0.60.
 pub fn lift_coefficient_deadrise(c_l0: f64, beta_deg: f64) -> f64 {
     c_l0 - 0.0065 * beta_deg * c_l0.powf(0.60)
 }
 
-/// C_L0 that gives C_Lβ: eq. 16 inverted (his Fig. 11). `None` where there is none below 2.
+/// C_L0 that gives C_Lβ: the line above inverted (his Fig. 11). `None` where there is none below 2.
 pub fn lift_coefficient_flat_from_deadrise(c_l_beta: f64, beta_deg: f64) -> Option<f64> {
     let residual = |c: f64| lift_coefficient_deadrise(c, beta_deg) - c_l_beta;
-    // eq. 16 falls, then rises; it is negative up to (0.0065 β)^2.5 and rises from there on
+    // the deadrise formula falls, then rises; it is negative up to (0.0065 β)^2.5 and rises from there on
     let low = (0.0065 * beta_deg).powf(2.5);
     (residual(low) <= 0.0 && residual(2.0) >= 0.0).then(|| root::bracketed(residual, low, 2.0)).flatten()
 }
 
-/// λ that gives C_L0/τ^1.1 at C_v: eq. 15 inverted (his Fig. 10). `None` where λ would exceed 20.
+/// λ that gives C_L0/τ^1.1 at C_v: the lift formula inverted (his Fig. 10). `None` where λ would exceed 20.
 pub fn wetted_length_ratio(c_l0_per_trim: f64, c_v: f64) -> Option<f64> {
     let residual = |lambda: f64| lift_per_trim(lambda, c_v) - c_l0_per_trim;
     (residual(0.0) <= 0.0 && residual(20.0) >= 0.0).then(|| root::bracketed(residual, 0.0, 20.0)).flatten()
 }
 
 /// Centre of pressure forward of the transom ÷ mean wetted length,
-/// C_p = 0.75 − 1/(5.21 C_v²/λ² + 2.39) (eq. 24): the dynamic part acts at
+/// C_p = 0.75 − 1/(5.21 C_v²/λ² + 2.39) (his Fig. 17): the dynamic part acts at
 /// 0.75, the buoyant part at 0.33.
 pub fn centre_of_pressure(lambda: f64, c_v: f64) -> f64 {
     0.75 - lambda * lambda / (5.21 * c_v * c_v + 2.39 * lambda * lambda)
 }
 
 /// Square of (mean velocity over the bottom ÷ V) of a flat plate,
-/// (V₁/V)² = 1 − 0.0120 τ^1.1/(λ^½ cos τ) (eq. 21).
+/// (V₁/V)² = 1 − 0.0120 τ^1.1/(λ^½ cos τ) (his Fig. 14).
 pub fn mean_velocity_ratio_squared(lambda: f64, tau_deg: f64) -> f64 {
     let cos = tau_deg.to_radians().cos();
     1.0 - C_DYNAMIC * tau_deg.powf(1.1) / (lambda.sqrt() * cos)
 }
 
-/// Viscous drag along the bottom, D_f = ½ ρ V₁² λ b² (C_F + ΔC_F)/cos β (eq. 20).
+/// Viscous drag along the bottom, D_f = ½ ρ V₁² λ b² (C_F + ΔC_F)/cos β.
 pub fn viscous_drag(rho: f64, v_1: f64, lambda: f64, b: f64, beta_deg: f64, c_f: f64) -> f64 {
     0.5 * rho * v_1 * v_1 * lambda * b * b * c_f / beta_deg.to_radians().cos()
 }
 
-/// Total horizontal drag, D = Δ tan τ + D_f/cos τ (eq. 19).
+/// Total horizontal drag, D = Δ tan τ + D_f/cos τ.
 pub fn drag(load: f64, viscous: f64, tau_deg: f64) -> f64 {
     let (sin, cos) = tau_deg.to_radians().sin_cos();
     load * sin / cos + viscous / cos
 }
 
-/// Keel minus chine wetted length ÷ beam: tan β/(π tan τ) (eq. 3).
+/// Keel minus chine wetted length ÷ beam: tan β/(π tan τ).
 pub fn spray_root_ratio(beta_deg: f64, tau_deg: f64) -> f64 {
     beta_deg.to_radians().tan() / (std::f64::consts::PI * tau_deg.to_radians().tan())
 }

@@ -121,7 +121,7 @@ fn wedge_centroid(l: f64, sin: f64, cos: f64) -> f64 {
     forward * cos - up * sin
 }
 
-/// Savitsky (1964), eqs. 1, 15, 19–21, 24: load, drag and centre of pressure of a flat plate at
+/// Savitsky (1964): load, drag and centre of pressure of a flat plate at
 /// given draught and trim, foil off. The model must be Savitsky's once C_v ≥ 1.5.
 #[test]
 fn val_planing_board_is_savitskys_flat_plate() {
