@@ -101,6 +101,8 @@ fn the_ideal_rider_holds_his_trim_and_finds_his_height() {
     run.advance(12.0, &[]).unwrap();
     let (pitch, asked) = (run.value(find("motion.pitch")), run.value(find("rider.trim_command")));
     let (height, climb) = (run.value(find("rider.flight_height")), run.value(find("motion.heave_speed")));
+    // settled: twelve seconds are twenty times the slowest time constant of height
+    assert!((pitch - asked).abs() < 0.002 && climb.abs() < 0.01, "{pitch} {asked} {climb} {height}");
     // he settles (trim − trim needed)/gain above his height
     assert!((0.2..0.5).contains(&height), "{height}");
     let used = run.value(find("rider.reach_used"));

@@ -13,7 +13,7 @@ const PER_DECADE_THERE: f64 = 120.0;
 /// Reynolds numbers around the natural transition of [`c_f_plate`].
 const TRANSITION: (f64, f64) = (4e5, 7e5);
 
-/// `factor` · C_F(Re) of a plate with the given laminar share, see [`c_f_plate`]; within 0.2 %.
+/// `factor` · C_F(Re) of a plate with the given laminar share, see [`c_f_plate`]; within 0.3 %.
 ///
 /// Up to Re 10⁸, and to be held above, where no part of a board gets.
 pub fn plate(factor: f64, laminar: f64) -> Curve {
@@ -44,7 +44,7 @@ mod tests {
                 worst = worst.max((curve.held(re) / (2.0 * c_f_plate(re, laminar)) - 1.0).abs());
             }
             // as promised: far inside the scatter of any friction line
-            assert!(worst < 2e-3, "laminar {laminar}: {worst}");
+            assert!(worst < 3e-3, "laminar {laminar}: {worst}");
         }
     }
 }
