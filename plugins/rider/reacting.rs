@@ -91,6 +91,10 @@ impl Part for Reacting {
         m.state(&REACTION_2, 0.0, 1.0);
         m.state(&RIDER_SHIFT, 0.0, 0.1);
         m.state(&TRIM_ERROR, 0.0, 0.1);
+        // a run starts with him at rest at the trim he wants, leaning as that takes
+        m.settles(&RIDER_SHIFT, &RIDER_SHIFT);
+        m.settles(&TRIM_ERROR, &TRIM_ERROR);
+        m.settles(&REACTION_1, &REACTION_2);
         m.equation("air drag and balance", |e| {
             let senses = Figure::senses(e);
             let (pitch, others) = (e.reads(&PITCH), e.reads_others(&PITCH_MOMENT));
@@ -117,8 +121,8 @@ impl Part for Reacting {
                 (at[dx_1], at[dx_2]) = balance::delay_rates(wanted, (at[x_1], at[x_2]), delay);
                 let now = balance::within_reach(balance::delayed(wanted, at[x_2], delay), reach);
                 at[d_shift] = balance::shift_rate(now, at[shift], lag, fastest);
-                // at the end of his reach, leaning on does not add up
-                at[d_error] = off * (1.0 - smoothstep(5.0 * (asked.abs() / reach - 0.9)));
+                // at the end of his reach, leaning on hardly adds up
+                at[d_error] = off * (1.0 - 0.9 * smoothstep(5.0 * (asked.abs() / reach - 0.9)));
 
                 let own = balance::moment_of(at[shift], weight, sight.cos);
                 at[moment] = own + sight.air_moment;
