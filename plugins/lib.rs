@@ -9,14 +9,18 @@ pub mod air;
 pub mod battery;
 pub mod board;
 pub mod controller;
+pub mod foil;
 pub mod guard;
 pub mod handbook;
 pub mod ledger;
+pub mod mast;
 pub mod motion;
 pub mod motor;
 pub mod nomenclature;
+pub mod pod;
 pub mod propeller_series;
 pub mod propeller_table;
+pub mod rider;
 pub mod shaft;
 pub mod take_off;
 pub mod test_stand;
@@ -33,12 +37,17 @@ pub const PARTS: &[PartKind] = &[
     battery::PART,
     board::PART,
     controller::PART,
+    foil::PART,
     guard::PART,
     ledger::PART,
+    mast::PART,
     motion::PART,
     motor::PART,
+    pod::PART,
     propeller_series::PART,
     propeller_table::PART,
+    rider::IDEAL,
+    rider::REACTING,
     shaft::PART,
     take_off::PART,
     test_stand::PART,

@@ -2,8 +2,10 @@
 
 #[cfg(test)]
 pub mod bench;
+pub mod body_point;
 pub mod copper;
 pub mod friction;
+pub mod friction_curve;
 pub mod kinematics;
 pub mod loss_torque;
 pub mod mass;

@@ -3,8 +3,12 @@
 mod battery;
 mod board;
 mod drive;
+mod foil;
+mod free_surface;
 mod friction;
+mod mast;
 mod motor;
 mod propeller;
+mod rider;
 mod savitsky;
 mod water;
