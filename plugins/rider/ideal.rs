@@ -16,7 +16,7 @@ pub const SHIFT_NEEDED: Kind =
     Kind::single("shift_needed", "m", "shift that holding the wanted trim takes, reach or not");
 
 pub fn read(p: &mut Params) -> Option<Box<dyn Part>> {
-    let (figure, trim, climb) = read_figure(p);
+    let (figure, trim, climb) = read_figure(p, "0.35", "0.05");
     let reach = p
         .value("reach", LENGTH, "farthest shift of his centre of gravity, either way")
         .within(0.02, 1.0)

@@ -49,7 +49,7 @@ struct Figure {
 }
 
 /// Reads what both kinds of rider have: body, and how he asks for trim.
-fn read_figure(p: &mut Params) -> (Figure, f64, Climb) {
+fn read_figure(p: &mut Params, gain: &'static str, damping: &'static str) -> (Figure, f64, Climb) {
     let mass = p.value("mass", MASS, "mass with clothing").within(20.0, 200.0).usual(40.0, 130.0).required();
     let height = p.value("height", LENGTH, "body height").within(1.0, 2.3).or("1.75 m");
     let stance = p.choice("stance", &["kneeling", "crouched", "standing"], "how he rides").or("crouched");
@@ -79,13 +79,13 @@ fn read_figure(p: &mut Params) -> (Figure, f64, Climb) {
     let gain = p
         .value("climb_gain", NUMBER, "trim taken off per height above that, rad/m")
         .within(0.0, 5.0)
-        .source("assumption: 20° per metre")
-        .or("0.35");
+        .source("assumption; the later a rider reacts, the less he may ask")
+        .or(gain);
     let damping = p
         .value("climb_damping", NUMBER, "trim taken off per speed of climb, rad/(m/s)")
         .within(0.0, 2.0)
-        .source("assumption: 3° per m/s")
-        .or("0.05");
+        .source("assumption")
+        .or(damping);
     let low = p.value("trim_min", ANGLE, "least trim he asks for").within(-0.5, 0.2).or("-6 deg");
     let high = p.value("trim_max", ANGLE, "greatest trim he asks for").within(-0.2, 0.5).or("10 deg");
     let figure = Figure {

@@ -22,7 +22,7 @@ pub const TRIM_ERROR: Kind =
     Kind::single("trim_error", "rad.s", "trim error over time, that he leans against");
 
 pub fn read(p: &mut Params) -> Option<Box<dyn Part>> {
-    let (figure, trim, climb) = read_figure(p);
+    let (figure, trim, climb) = read_figure(p, "0.2", "0.1");
     let reach = p
         .value("reach", LENGTH, "farthest shift of his centre of gravity, either way")
         .within(0.02, 1.0)
@@ -44,20 +44,20 @@ pub fn read(p: &mut Params) -> Option<Box<dyn Part>> {
         .source("assumption")
         .or("200 ms");
     let angle_gain =
-        p.value("angle_gain", NUMBER, "shift per trim error, m/rad; assumption").within(0.0, 10.0).or("0.4");
+        p.value("angle_gain", NUMBER, "shift per trim error, m/rad; assumption").within(0.0, 10.0).or("0.6");
     let rate_gain = p
         .value("rate_gain", NUMBER, "shift per pitch rate, m/(rad/s); assumption")
         .within(0.0, 5.0)
-        .or("0.25");
+        .or("0.3");
     let patience = p
         .value("lean_gain", NUMBER, "shift per trim error and second, m/(rad·s); assumption")
         .within(0.0, 10.0)
-        .or("0.3");
+        .or("0.2");
     let feel = p
         .value("feel", FRACTION, "share of the moment on the board that he feels in his feet and meets")
         .within(0.0, 1.0)
         .source("assumption: 0 is a pure angle controller")
-        .or("0.8");
+        .or("0.5");
     p.part(|| {
         check_trim(trim, &climb)?;
         let gains = Gains { angle: angle_gain, rate: rate_gain, patience, feel };
