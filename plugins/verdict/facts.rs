@@ -15,6 +15,9 @@ const BINDING: f64 = 5e-3;
 /// Throttle counts as fully open within this share of its highest value.
 const OPEN: f64 = 0.99;
 
+/// Speed from which resistance is told, m/s: below it there is hardly any.
+const UNDER_WAY: f64 = 0.5;
+
 /// Take-off as it happened.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TakeOff {
@@ -33,9 +36,9 @@ pub struct Interval {
     pub to: f64,
 }
 
-/// Where the surplus of thrust was smallest on the way to take-off.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Hump {
+/// Thrust against resistance at one moment on the way to take-off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pull {
     pub margin: f64,
     pub speed: f64,
     pub time: f64,
@@ -126,7 +129,10 @@ pub struct Facts {
     pub energy_wh: Option<f64>,
     pub charge_ah: Option<f64>,
     pub peaks: Vec<Peak>,
-    pub hump: Option<Hump>,
+    /// Where resistance was greatest.
+    pub hump: Option<Pull>,
+    /// Where the surplus of thrust was smallest with the throttle open.
+    pub tightest: Option<Pull>,
     pub static_thrust: Option<f64>,
     pub limits: Vec<Interval>,
     pub reach: Option<f64>,
@@ -280,14 +286,20 @@ impl Facts {
             }
             if let (Some(net), Some(speed), Some(_)) = (net, speed, free) {
                 let (force, v) = (s.value(net), s.value(speed));
-                if opened && t < lift_off && v > 0.5 && self.hump.as_ref().is_none_or(|h| force < h.margin) {
-                    self.hump = Some(Hump {
+                if t < lift_off && v > UNDER_WAY {
+                    let here = Pull {
                         margin: force,
                         speed: v,
                         time: t,
                         resistance: pushing - force,
                         thrust: pushing,
-                    });
+                    };
+                    if self.hump.is_none_or(|h| here.resistance > h.resistance) {
+                        self.hump = Some(here);
+                    }
+                    if opened && self.tightest.is_none_or(|h| here.margin < h.margin) {
+                        self.tightest = Some(here);
+                    }
                 }
             }
             if t > lift_off && t < lift_off + 5.0 {

@@ -8,7 +8,7 @@ mod text;
 use engine::scenario::{Findings, Finished};
 use serde_json::{Map, Value, json};
 
-use facts::{Facts, Interval};
+use facts::{Facts, Interval, Pull};
 use hump::Shortfall;
 use outcome::Reason;
 
@@ -73,13 +73,8 @@ fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) 
     put("energy_Wh", json!(facts.energy_wh));
     put("charge_Ah", json!(facts.charge_ah));
     put("peaks", Value::Object(facts.peaks.iter().map(|p| (p.key(), json!(p.shown()))).collect()));
-    put(
-        "hump",
-        facts.hump.as_ref().map_or(Value::Null, |h| {
-            json!({"margin_N": h.margin, "speed_m_s": h.speed, "time_s": h.time,
-                   "resistance_N": h.resistance, "thrust_N": h.thrust})
-        }),
-    );
+    put("hump", facts.hump.map_or(Value::Null, pull));
+    put("tightest", facts.tightest.map_or(Value::Null, pull));
     put(
         "shortfall",
         shortfall
@@ -98,6 +93,11 @@ fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) 
     let advice = facts.advice.iter().map(|a| json!({"message": a}));
     put("warnings", Value::Array(warnings.chain(advice).collect()));
     map
+}
+
+fn pull(p: Pull) -> Value {
+    json!({"margin_N": p.margin, "speed_m_s": p.speed, "time_s": p.time,
+           "resistance_N": p.resistance, "thrust_N": p.thrust})
 }
 
 fn interval(i: &Interval) -> Value {

@@ -104,7 +104,7 @@ pub fn reason(finished: &Finished, facts: &Facts) -> Option<Reason> {
         Reason::Overheated
     } else if facts.reach_at_end.is_some_and(|r| r.abs() > OUT_OF_REACH) {
         Reason::OutOfReach
-    } else if facts.static_thrust.is_none() && facts.hump.is_none() {
+    } else if facts.static_thrust.is_none() && facts.tightest.is_none() {
         Reason::NoThrottle
     } else if facts.acceleration_at_end.is_some_and(|a| a > STEADY) {
         Reason::TimeRanOut

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use engine::scenario::Finished;
 
-use super::facts::{Facts, Interval};
+use super::facts::{Facts, Interval, Pull};
 use super::hump::Shortfall;
 use super::outcome::Reason;
 
@@ -113,18 +113,20 @@ fn why(out: &mut String, facts: &Facts, reason: Option<Reason>, shortfall: Optio
     if reason == Some(Reason::OnStand) {
         return;
     }
-    if let Some(hump) = &facts.hump {
-        let weight = facts.weight.unwrap_or(f64::NAN);
-        let _ = writeln!(
-            out,
-            "  Tightest at {:.1} m/s ({:.1} s): thrust {:.0} N against resistance {:.0} N, margin {:+.0} N ({:+.1} % of the weight)",
-            hump.speed,
-            hump.time,
-            hump.thrust,
-            hump.resistance,
-            hump.margin,
-            100.0 * hump.margin / weight
+    let weight = facts.weight.unwrap_or(f64::NAN);
+    let mut tell = |what: &str, p: &Pull| {
+        let share = 100.0 * p.margin / weight;
+        let line = format!(
+            "{what} {:.1} m/s ({:.1} s): thrust {:.0} N against resistance {:.0} N, margin {:+.0} N ({share:+.1} % of the weight)",
+            p.speed, p.time, p.thrust, p.resistance, p.margin
         );
+        let _ = writeln!(out, "  {}", wrapped(&line));
+    };
+    if let Some(hump) = &facts.hump {
+        tell("Drag hump at", hump);
+    }
+    if let Some(tightest) = &facts.tightest {
+        tell("Tightest with the throttle open at", tightest);
     }
     if let Some(s) = shortfall {
         let then =
