@@ -1,9 +1,8 @@
 //! How far a drive that got stuck falls short: the craft is carried on at a
 //! slowly rising speed and the force that is missing is read off.
 
-use engine::model::Probe;
 use engine::profile::Profile;
-use engine::run::{Options, Run, Sampler};
+use engine::run::Sampler;
 use engine::scenario::Finished;
 
 use super::facts::{SPACING, first, thrusters};
@@ -26,32 +25,25 @@ pub struct Shortfall {
 /// Carries the craft on from where it got stuck. `None` where nothing is missing
 /// or the sweep itself breaks off.
 pub fn shortfall(finished: &Finished) -> Option<Shortfall> {
-    let stuck = &finished.run;
-    let model = stuck.model().clone();
-    let (speed, net, free) =
-        (first(&model, "surge_speed")?, model.find("total.surge_force")?, first(&model, "free_margin")?);
-    let (_, end) = stuck.trajectory().span();
-    let mut sampler = Sampler::new(&model, stuck.trajectory());
-    sampler.go(end);
-    let v0 = sampler.value(speed).max(0.3);
-    let inputs: Vec<(Probe, f64)> = model.inputs().into_iter().map(|p| (p, sampler.value(p))).collect();
-
-    let mut run = Run::new(model.clone(), Options { tolerance: 1e-5, ..Options::default() });
-    for (probe, value) in inputs {
-        if let Some(input) = run.input(probe) {
-            *input = Profile::constant(value);
-        }
-    }
+    let mut run = finished.run.clone();
+    let model = run.model().clone();
+    let speed = first(&model, "surge_speed")?;
+    let (net, free) = (model.find("total.surge_force")?, first(&model, "free_margin")?);
+    let (_, end) = run.trajectory().span();
+    let v0 = run.value(speed);
     let mut profile = Profile::constant(v0);
-    profile.change(0.0, BEYOND / PACE, v0 + BEYOND);
+    profile.change(end, BEYOND / PACE, v0 + BEYOND);
     run.hold(speed, profile);
-    run.advance(BEYOND / PACE, &[]).ok()?;
+    run.advance(end + BEYOND / PACE, &[]).ok()?;
 
     let thrust = thrusters(&model);
     let mut worst: Option<Shortfall> = None;
     let mut clears = false;
     let mut sampler = Sampler::new(&model, run.trajectory());
-    sampler.walk(2.0 * SPACING, |_, s| {
+    sampler.walk(2.0 * SPACING, |t, s| {
+        if t < end {
+            return;
+        }
         clears |= s.value(free) > 0.0;
         // what counts is the way to the first moment of flight
         if clears {
