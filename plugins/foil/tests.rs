@@ -108,3 +108,51 @@ fn the_ideal_rider_holds_his_trim_and_finds_his_height() {
     let used = run.value(find("rider.reach_used"));
     assert!(used < 0.9, "{used}");
 }
+
+#[test]
+fn the_reacting_rider_flies_too() {
+    let model = model("rider_reacting", "trim: 3 deg, reach: 350 mm").unwrap();
+    let find = |name: &str| model.find(name).unwrap();
+    let mut run = Run::new(model.clone(), Options { tolerance: 1e-7, max_step: 0.1, settle: false });
+    // a delay of 0.15 s and a lag of 0.2 s leave a slow, damped swing: twelve seconds end it
+    for _ in 0..12 {
+        run.advance(run.time() + 1.0, &[]).unwrap();
+        assert!(run.value(find("motion.pitch")).abs() < 0.35);
+    }
+    assert!(run.value(find("motion.heave_speed")).abs() < 0.05);
+    assert!(run.value(find("rider.flight_height")) > 0.2);
+    assert!(run.value(find("rider.reach_used")) < 0.97);
+}
+
+#[test]
+fn lift_without_lag_has_no_state() {
+    let with = |lag: &str| {
+        let text = format!(
+            "setup: 1\nparts:\n  wing: {{part: foil, span: 0.9 m, chord: 0.13 m, forward: 0 m, below: 0 m, \
+             mass: 1 kg, lag: {lag}}}\n"
+        );
+        Setup::from_text("a.yaml", &text, Path::new(".")).unwrap().read_parts(crate::PARTS)
+    };
+    assert!(with("off").is_ok() && with("on").is_ok());
+    let error = with("maybe").err().unwrap().to_string();
+    assert!(error.contains("on or off"), "{error}");
+}
+
+#[test]
+fn a_wing_says_what_it_lacks() {
+    let read = |keys: &str| {
+        let text = format!(
+            "setup: 1\nparts:\n  wing: {{part: foil, forward: 0 m, below: 0 m, mass: 1 kg, {keys}}}\n"
+        );
+        Setup::from_text("a.yaml", &text, Path::new(".")).unwrap().read_parts(crate::PARTS)
+    };
+    for (keys, said) in [
+        ("span: 0.9 m", "neither area nor chord"),
+        ("span: 0.9 m, chord: 0.1 m, area: 900 cm²", "both given"),
+        ("span: 0.2 m, area: 1000 cm²", "longer than wide"),
+        ("span: 0.9 m, chord: 0.1 m, downwash_from: wing", "not behind itself"),
+    ] {
+        let error = read(keys).err().unwrap().to_string();
+        assert!(error.contains(said), "{error}");
+    }
+}

@@ -97,7 +97,10 @@ impl Part for Mast {
                 let wet = strut::immersed_length(foot.depth, length, body.pitch(at).1);
                 let middle = body.point(at, forward, length - 0.5 * wet);
                 let surface = body.point(at, forward, length - wet);
-                let speed = |point: &Point| (point.v_x - stream).hypot(point.v_z);
+                let speed = |point: &Point| {
+                    let v_x = point.v_x - stream;
+                    (v_x * v_x + point.v_z * point.v_z).sqrt()
+                };
 
                 let (v_middle, v_surface, v_foot) = (speed(&middle), speed(&surface), speed(&foot));
                 let d_profile = wet * strut.profile(v_middle, rho, nu);
