@@ -15,6 +15,10 @@ const BINDING: f64 = 5e-3;
 /// Throttle counts as fully open within this share of its highest value.
 const OPEN: f64 = 0.99;
 
+/// Share of his reach from which a rider counts as at its end.
+const AT_END_OF_REACH: f64 = 0.95;
+/// Departure from the trim wanted that counts as lost, rad (6°).
+const TRIM_LOST: f64 = 0.105;
 /// Speed from which resistance is told, m/s: below it there is hardly any.
 const UNDER_WAY: f64 = 0.5;
 
@@ -136,7 +140,9 @@ pub struct Facts {
     pub static_thrust: Option<f64>,
     pub limits: Vec<Interval>,
     pub reach: Option<f64>,
-    pub reach_at_end: Option<f64>,
+    /// When the rider, at the end of his reach, first lost the trim he wanted.
+    pub trim_lost: Option<f64>,
+    pub throttle_opened: bool,
     pub tripped: bool,
     pub breached: Option<f64>,
     pub stalled: Option<f64>,
@@ -209,7 +215,6 @@ impl Facts {
         facts.acceleration_at_end = first(model, "surge_speed")
             .and_then(|p| model.find(&format!("{}.rate", model.name(p))))
             .map(|p| sampler.value(p));
-        facts.reach_at_end = at_end("reach_used");
         facts.energy_wh = sum(model, &sampler, "energy_drawn").map(|j| j / 3600.0);
         facts.charge_ah = sum(model, &sampler, "charge_drawn").map(|c| c / 3600.0);
         facts.tripped = model.providers("tripped").iter().any(|&p| sampler.value(p) > 0.5);
@@ -245,12 +250,14 @@ impl Facts {
         let thrust = thrusters(model);
         let free = first(model, "free_margin");
         let reach = first(model, "reach_used");
+        let trim = first(model, "pitch").zip(first(model, "trim_command"));
         let (depths, stalls) = (model.contributions("wing_submergence"), model.contributions("stall_margin"));
         let open = throttle.map(|p| {
             let mut open: f64 = 0.0;
             sampler.walk(SPACING, |_, s| open = open.max(s.value(p)));
             open * OPEN
         });
+        self.throttle_opened = open.is_none_or(|open| open > 0.0);
         let lift_off = self.take_off.as_ref().map_or(f64::INFINITY, |t| t.time);
         let mut peaks: Vec<Option<(f64, f64)>> = vec![None; extremes.len()];
         let mut binding: Vec<Option<f64>> = vec![None; limits.len()];
@@ -273,7 +280,14 @@ impl Facts {
                 }
             }
             if let Some(reach) = reach {
-                self.reach = Some(self.reach.unwrap_or(0.0).max(s.value(reach).abs()));
+                let used = s.value(reach).abs();
+                self.reach = Some(self.reach.unwrap_or(0.0).max(used));
+                if let (None, Some((pitch, wanted))) = (self.trim_lost, trim) {
+                    let off = (s.value(pitch) - s.value(wanted)).abs();
+                    if used > AT_END_OF_REACH && off > TRIM_LOST {
+                        self.trim_lost = Some(t);
+                    }
+                }
             }
             let pushing = thrust.iter().map(|&p| s.value(p)).sum::<f64>();
             let opened = throttle.is_none_or(|p| open.is_none_or(|open| open > 0.0 && s.value(p) >= open));

@@ -5,8 +5,6 @@ use engine::scenario::Finished;
 
 use super::facts::Facts;
 
-/// Reach used beyond which a rider counts as out of reach.
-const OUT_OF_REACH: f64 = 0.98;
 /// Acceleration below which the craft counts as no longer accelerating, m/s².
 const STEADY: f64 = 0.05;
 /// Share of the last seconds in which a limit must bind to be the reason.
@@ -102,9 +100,9 @@ pub fn reason(finished: &Finished, facts: &Facts) -> Option<Reason> {
         Reason::Tripped
     } else if lately(&|limit| limit.contains("temperature")) {
         Reason::Overheated
-    } else if facts.reach_at_end.is_some_and(|r| r.abs() > OUT_OF_REACH) {
+    } else if facts.trim_lost.is_some() {
         Reason::OutOfReach
-    } else if facts.static_thrust.is_none() && facts.tightest.is_none() {
+    } else if !facts.throttle_opened {
         Reason::NoThrottle
     } else if facts.acceleration_at_end.is_some_and(|a| a > STEADY) {
         Reason::TimeRanOut

@@ -89,7 +89,12 @@ fn headline(out: &mut String, finished: &Finished, facts: &Facts, reason: Option
         }
         Some(Reason::Tripped) => "the pack's protection opened".into(),
         Some(Reason::Overheated) => "the drive was held back by its temperature".into(),
-        Some(Reason::OutOfReach) => "the rider ran out of reach and could not hold the trim".into(),
+        Some(Reason::OutOfReach) => {
+            let when = facts.trim_lost.unwrap_or(0.0);
+            format!(
+                "the rider ran out of reach and lost the trim at {when:.1} s; thrust far below him asks for a stance farther forward, or a gentler throttle"
+            )
+        }
         Some(Reason::OutOfDuty) => "the drive ran out of voltage: full duty, and no more speed in it".into(),
         Some(Reason::StuckBelowHump) => "stuck: thrust met resistance below flying speed".into(),
         Some(Reason::TimeRanOut) => "still accelerating when the time was up".into(),
@@ -99,7 +104,7 @@ fn headline(out: &mut String, finished: &Finished, facts: &Facts, reason: Option
         let _ = writeln!(out, "  BUT {after}");
     } else {
         let speed = facts.speed_at_end.unwrap_or(0.0);
-        let _ = writeln!(out, "  NOT FOILBORNE within {ended:.1} s: {after}");
+        let _ = writeln!(out, "  {}", wrapped(&format!("NOT FOILBORNE within {ended:.1} s: {after}")));
         let _ =
             writeln!(out, "  Speed at the end {speed:.1} m/s after {:.0} m", facts.distance.unwrap_or(0.0));
     }
