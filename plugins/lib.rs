@@ -18,8 +18,7 @@ pub mod motion;
 pub mod motor;
 pub mod nomenclature;
 pub mod pod;
-pub mod propeller_series;
-pub mod propeller_table;
+pub mod propeller;
 pub mod rider;
 pub mod shaft;
 pub mod take_off;
@@ -44,8 +43,8 @@ pub const PARTS: &[PartKind] = &[
     motion::PART,
     motor::PART,
     pod::PART,
-    propeller_series::PART,
-    propeller_table::PART,
+    propeller::SERIES,
+    propeller::TABLE,
     rider::IDEAL,
     rider::REACTING,
     shaft::PART,

@@ -8,7 +8,7 @@ use engine::quantity::Kind;
 use engine::setup::Params;
 use engine::units::{AREA, FRACTION, LENGTH, MASS as MASS_UNIT, NUMBER};
 
-use crate::handbook::{kinematics, mass, screw};
+use crate::handbook::{disc, kinematics, mass};
 use crate::nomenclature::*;
 
 /// Drag of the guard.
@@ -65,7 +65,7 @@ impl Part for Guard {
             move |at| {
                 let place = kinematics::offset(forward - at[x], below - at[z], at[sin], at[cos]);
                 let (v_x, v_z) = place.velocity(at[u], at[w], at[q]);
-                let wet = screw::immersed_share(place.depth(at[depth_cg]), 0.5 * diameter);
+                let wet = disc::immersed_share(place.depth(at[depth_cg]), 0.5 * diameter);
                 let v_rel = v_x - at[current];
                 (at[fx], at[fz]) = drag::drag(at[rho], drag_coefficient, wet * area, v_rel, v_z);
                 at[my] = place.moment(at[fx], at[fz]);

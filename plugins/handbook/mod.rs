@@ -4,16 +4,13 @@
 pub mod bench;
 pub mod body_point;
 pub mod copper;
+pub mod disc;
 pub mod friction;
 pub mod friction_curve;
 pub mod kinematics;
 pub mod loss_torque;
 pub mod mass;
 pub mod motor_current;
-pub mod open_water;
-pub mod propeller_cavitation;
-pub mod screw;
-pub mod screw_installation;
 
 /// Standard acceleration of free fall g, m/s² (3rd CGPM, 1901).
 pub const G: f64 = 9.80665;

@@ -1,9 +1,9 @@
 //! The Wageningen B-series and the open-water law against published numbers and theory.
 
-use foilborne::handbook::open_water::STOPPED_DRAG_COEFFICIENT;
-use foilborne::handbook::propeller_cavitation as cavitation;
-use foilborne::propeller_series::b_series::BSeries;
-use foilborne::propeller_series::coefficients::{K_Q, K_T, Term};
+use foilborne::propeller::b_series::BSeries;
+use foilborne::propeller::cavitation;
+use foilborne::propeller::coefficients::{K_Q, K_T, Term};
+use foilborne::propeller::open_water::STOPPED_DRAG_COEFFICIENT;
 use std::f64::consts::PI;
 
 fn rows(file: &str) -> Vec<csv::StringRecord> {

@@ -1,35 +1,25 @@
 //! A propeller of the Wageningen B-series.
 
-pub mod b_series;
-pub mod coefficients;
-
 use engine::model::Declare;
-use engine::part::{Part, PartKind};
+use engine::part::Part;
 use engine::quantity::Kind;
 use engine::setup::Params;
 use engine::units::{LENGTH, NUMBER};
 use std::f64::consts::TAU;
 
-use crate::handbook::open_water::Blades;
-use crate::handbook::propeller_cavitation as section;
-use crate::handbook::screw_installation::{Installation, SPEED_OF_ADVANCE};
+use super::b_series::{self, BSeries};
+use super::cavitation as section;
+use super::installation::{Installation, SPEED_OF_ADVANCE};
+use super::open_water::Blades;
 use crate::nomenclature::{SHAFT_SPEED, WATER_VISCOSITY};
-use b_series::BSeries;
 
 /// Re.
 pub const REYNOLDS_NUMBER: Kind =
     Kind::single("reynolds_number", "1", "Reynolds number of the blade section at 0.7 R");
 
-/// Entry in the list of parts.
-pub const PART: PartKind = PartKind {
-    name: "propeller_series",
-    about: "propeller of the Wageningen B-series, from diameter, pitch, blade area and blades",
-    read,
-};
-
 const SOURCE: &str = "Oosterveld and van Oossanen 1975: range of the series";
 
-fn read(p: &mut Params) -> Option<Box<dyn Part>> {
+pub(super) fn read(p: &mut Params) -> Option<Box<dyn Part>> {
     let diameter = p.value("diameter", LENGTH, "diameter D").within(0.03, 1.0).usual(0.10, 0.25).required();
     let pitch_ratio =
         p.value("pitch_ratio", NUMBER, "pitch ratio P/D").within(0.5, 1.4).source(SOURCE).required();
@@ -89,8 +79,3 @@ impl Part for PropellerSeries {
         self.installation.declare(m, &law, shape, f64::from(blades));
     }
 }
-
-#[cfg(test)]
-mod rail_tests;
-#[cfg(test)]
-mod tests;

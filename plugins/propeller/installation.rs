@@ -8,7 +8,8 @@ use engine::units::{ANGLE, FRACTION, LENGTH, MASS as MASS_UNIT, NUMBER};
 use std::f64::consts::{PI, TAU};
 
 use super::open_water::{Blades, OpenWater};
-use super::{G, kinematics, mass, propeller_cavitation as cavitation, screw};
+use super::{cavitation, inflow};
+use crate::handbook::{G, disc, kinematics, mass};
 use crate::nomenclature::*;
 
 /// Share of thrust and torque lost to air on the blades; a scenario prescribes it.
@@ -136,9 +137,9 @@ impl Installation {
                 let place = kinematics::offset(forward - at[x], below - at[z], at[sin], at[cos]);
                 let (v_x, v_z) = place.velocity(at[u], at[w], at[q]);
                 let (sin_a, cos_a) = shaft(at[sin], at[cos]);
-                at[v_a] = screw::speed_of_advance(v_x - at[current], v_z, sin_a, cos_a, wake_fraction);
+                at[v_a] = inflow::speed_of_advance(v_x - at[current], v_z, sin_a, cos_a, wake_fraction);
                 at[depth] = place.depth(at[depth_cg]);
-                at[loading] = screw::immersed_share(at[depth], 0.5 * d) * (1.0 - at[ventilation]);
+                at[loading] = disc::immersed_share(at[depth], 0.5 * d) * (1.0 - at[ventilation]);
             }
         });
 

@@ -2,7 +2,7 @@
 
 use crate::PARTS as KINDS;
 use crate::handbook::bench::{Bench, State};
-use crate::propeller_series::b_series::BSeries;
+use crate::propeller::b_series::BSeries;
 use engine::setup::Setup;
 use std::path::Path;
 

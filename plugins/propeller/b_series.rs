@@ -12,7 +12,7 @@
 //! against: torque rests on the coefficients.
 
 use super::coefficients::{K_Q, K_T, Term};
-use crate::handbook::open_water::{Blades, OpenWater};
+use super::open_water::{Blades, OpenWater};
 use engine::root::bracketed;
 
 /// Reynolds number at 0.7 R that the coefficients belong to.

@@ -1,21 +1,14 @@
 //! A propeller given by its own K_T/K_Q table, open or in a nozzle.
 
 use engine::model::Declare;
-use engine::part::{Part, PartKind};
+use engine::part::Part;
 use engine::setup::{Invalid, Params};
 use engine::units::{LENGTH, NUMBER};
 
-use crate::handbook::open_water::{Blades, OpenWater};
-use crate::handbook::screw_installation::Installation;
+use super::installation::Installation;
+use super::open_water::{Blades, OpenWater};
 
-/// Entry in the list of parts.
-pub const PART: PartKind = PartKind {
-    name: "propeller_table",
-    about: "propeller from a measured or supplied open-water table of K_T and K_Q",
-    read,
-};
-
-fn read(p: &mut Params) -> Option<Box<dyn Part>> {
+pub(super) fn read(p: &mut Params) -> Option<Box<dyn Part>> {
     let diameter = p.value("diameter", LENGTH, "diameter D").within(0.03, 1.0).usual(0.10, 0.25).required();
     let [j, k_t, k_q] = p
         .table(
@@ -80,6 +73,3 @@ impl Part for PropellerTable {
         self.installation.declare(m, &self.law, self.shape, self.blades);
     }
 }
-
-#[cfg(test)]
-mod tests;

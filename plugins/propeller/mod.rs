@@ -1,0 +1,35 @@
+//! The propeller: from a series or from its own table, fitted to the craft in one way.
+
+pub mod b_series;
+pub mod cavitation;
+pub mod coefficients;
+pub mod inflow;
+pub mod installation;
+pub mod open_water;
+mod series;
+mod table;
+
+#[cfg(test)]
+mod rail_tests;
+#[cfg(test)]
+mod series_tests;
+#[cfg(test)]
+mod table_tests;
+
+use engine::part::PartKind;
+
+pub use series::REYNOLDS_NUMBER;
+
+/// A propeller of a published series, entry in the list of parts.
+pub const SERIES: PartKind = PartKind {
+    name: "propeller_series",
+    about: "propeller of the Wageningen B-series, from diameter, pitch, blade area and blades",
+    read: series::read,
+};
+
+/// A propeller with a table of its own, entry in the list of parts.
+pub const TABLE: PartKind = PartKind {
+    name: "propeller_table",
+    about: "propeller from a measured or supplied open-water table of K_T and K_Q",
+    read: table::read,
+};
