@@ -247,3 +247,46 @@ pub const ENERGY_SINK: Kind =
     Kind::sum("energy_sink", "W", "power that leaves the craft as heat, or into water and air");
 /// Energy held.
 pub const ENERGY_STORE: Kind = Kind::sum("energy_store", "J", "energy held in motion, height, capacitors");
+
+// What a verdict is read from
+
+/// h.
+pub const WING_DEPTH: Kind =
+    Kind::single("wing_depth", "m", "depth of the quarter chord below the still surface");
+/// Stall, for the watch.
+pub const STALL: Kind =
+    Kind::single("stall", "1", "share of separated flow, counted only with way on (above 1 m/s)");
+/// s.
+pub const STATE_OF_CHARGE: Kind = Kind::single("state_of_charge", "1", "state of charge, 1 = full");
+/// T of the cells.
+pub const CELL_TEMPERATURE: Kind = Kind::single("cell_temperature", "degC", "temperature of the cells");
+/// Energy given at the terminals.
+pub const ENERGY_DRAWN: Kind = Kind::single("energy_drawn", "J", "energy given at the terminals");
+/// Charge given.
+pub const CHARGE_DRAWN: Kind = Kind::single("charge_drawn", "C", "charge given at the terminals");
+/// T of the switches.
+pub const CONTROLLER_TEMPERATURE: Kind =
+    Kind::single("controller_temperature", "degC", "temperature of the controller's switches");
+/// T_c.
+pub const CASE_TEMPERATURE: Kind =
+    Kind::single("case_temperature", "degC", "temperature of the motor's case, iron and magnets");
+/// How clear the board is: above 0 it is clear and unloaded.
+pub const FREE_MARGIN: Kind = Kind::single(
+    "free_margin",
+    "1",
+    "above 0: board clear of the water and carrying less than the share allowed",
+);
+/// 1 once a flight has lasted long enough.
+pub const FOILBORNE: Kind = Kind::single("foilborne", "1", "1 once the board has stayed clear long enough");
+/// Start of the first flight that lasted.
+pub const TAKE_OFF_TIME: Kind =
+    Kind::single("take_off_time", "s", "when the first lasting flight began; -1 before");
+/// Distance run by then.
+pub const TAKE_OFF_DISTANCE: Kind =
+    Kind::single("take_off_distance", "m", "distance run when that flight began");
+/// Speed over ground then.
+pub const TAKE_OFF_SPEED: Kind =
+    Kind::single("take_off_speed", "m/s", "speed over ground when that flight began");
+/// Touch-down after a lasting flight.
+pub const TOUCH_DOWN_TIME: Kind =
+    Kind::single("touch_down_time", "s", "first touch-down after take-off; -1 if none");

@@ -24,22 +24,14 @@ pub const PART: PartKind = PartKind {
     read: parameters::read,
 };
 
-/// s.
-pub const STATE_OF_CHARGE: Kind = Kind::single("state_of_charge", "1", "state of charge, 1 = full");
 /// v₁ of one cell.
 pub const FAST_POLARISATION: Kind =
     Kind::single("fast_polarisation", "V", "voltage of the fast pair, one cell");
 /// v₂ of one cell.
 pub const SLOW_POLARISATION: Kind =
     Kind::single("slow_polarisation", "V", "voltage of the slow pair, one cell");
-/// T of the cells.
-pub const CELL_TEMPERATURE: Kind = Kind::single("cell_temperature", "degC", "temperature of the cells");
 /// Timer of the protection.
 pub const TRIP_TIMER: Kind = Kind::single("trip_timer", "s", "time spent above the trip current");
-/// Energy given at the terminals.
-pub const ENERGY_DRAWN: Kind = Kind::single("energy_drawn", "J", "energy given at the terminals");
-/// Charge given.
-pub const CHARGE_DRAWN: Kind = Kind::single("charge_drawn", "C", "charge given at the terminals");
 /// Power at the terminals.
 pub const TERMINAL_POWER: Kind = Kind::single("terminal_power", "W", "power at the pack's terminals");
 /// Voltage at the terminals.

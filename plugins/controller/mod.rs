@@ -5,7 +5,6 @@ mod parameters;
 
 use engine::model::Declare;
 use engine::part::{Part, PartKind};
-use engine::quantity::Kind;
 
 use self::limits::{FoldBack, Losses, heating_rate, held_margin, margin};
 use crate::handbook::mass::{self, Mass};
@@ -17,10 +16,6 @@ pub const PART: PartKind = PartKind {
     about: "motor controller: throttle, current, voltage, speed and temperature limits, losses",
     read: parameters::read,
 };
-
-/// T of the switches.
-pub const CONTROLLER_TEMPERATURE: Kind =
-    Kind::single("controller_temperature", "degC", "temperature of the controller's switches");
 
 /// What the throttle sets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -18,7 +18,7 @@ use engine::units::{ANGLE, AREA, FRACTION, LENGTH, MASS, NUMBER, VOLUME};
 
 use crate::handbook::body_point::{AddedMass, Body, Water, Wrench};
 use crate::handbook::{G, mass};
-use crate::nomenclature::{ENERGY_SINK, WATER_DENSITY};
+use crate::nomenclature::{ENERGY_SINK, STALL, WATER_DENSITY, WING_DEPTH};
 use forces::{Flow, Geometry, Wing};
 use wing::Section;
 
@@ -36,17 +36,12 @@ pub const STEADY_LIFT: Kind = Kind::single("steady_lift", "1", "lift coefficient
 /// α.
 pub const ANGLE_OF_ATTACK: Kind =
     Kind::single("angle_of_attack", "rad", "angle of attack of the chord, downwash taken off");
-/// h.
-pub const DEPTH: Kind = Kind::single("depth", "m", "depth of the quarter chord below the still surface");
 /// L.
 pub const LIFT: Kind = Kind::single("lift", "N", "force across the motion, up");
 /// K.
 pub const LIFT_FACTOR: Kind = Kind::single("lift_factor", "1", "free-surface factor on lift, K");
 /// ε behind this wing.
 pub const DOWNWASH: Kind = Kind::single("downwash", "rad", "downwash angle far behind this wing");
-/// Stall, for the watch.
-pub const STALL: Kind =
-    Kind::single("stall", "1", "share of separated flow, counted only with way on (above 1 m/s)");
 /// Ventilation, for the watch.
 pub const VENTILATION: Kind =
     Kind::single("ventilation", "1", "above 0 where air may reach the suction side: shallow and lifting");
@@ -183,7 +178,7 @@ impl Part for Foil {
             let lagged = self.lagging.then(|| (e.reads(&LAGGING_LIFT), e.rate_of(&LAGGING_LIFT)));
             let wrench = Wrench::adds(e);
             let (c_l, steady) = (e.writes(&LIFT_COEFFICIENT), e.writes(&STEADY_LIFT));
-            let (alpha, depth, lift) = (e.writes(&ANGLE_OF_ATTACK), e.writes(&DEPTH), e.writes(&LIFT));
+            let (alpha, depth, lift) = (e.writes(&ANGLE_OF_ATTACK), e.writes(&WING_DEPTH), e.writes(&LIFT));
             let (factor, downwash) = (e.writes(&LIFT_FACTOR), e.writes(&DOWNWASH));
             let (stall, ventilation) = (e.writes(&STALL), e.writes(&VENTILATION));
             let [profile, induced, wave, separated, tilted, moment, current, buoyancy] =

@@ -8,7 +8,8 @@ use engine::quantity::Kind;
 use engine::setup::Params;
 use engine::units::{AREA, FRACTION, LENGTH, MASS as MASS_UNIT, NUMBER};
 
-use crate::handbook::{disc, kinematics, mass};
+use crate::handbook::body_point::{Body, Water, Wrench};
+use crate::handbook::{disc, mass};
 use crate::nomenclature::*;
 
 /// Drag of the guard.
@@ -56,23 +57,19 @@ impl Part for Guard {
         mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });
         m.constant(&GUARD_THRUST_FACTOR, self.thrust_factor);
         m.equation("drag of the guard", |e| {
-            let (u, w, q) = (e.reads(&SURGE_SPEED), e.reads(&HEAVE_SPEED), e.reads(&PITCH_RATE));
-            let (sin, cos) = (e.reads(&SIN_PITCH), e.reads(&COS_PITCH));
-            let (x, z, depth_cg) = (e.reads(&CG_FORWARD), e.reads(&CG_BELOW), e.reads(&CG_DEPTH));
-            let (rho, current) = (e.reads(&WATER_DENSITY), e.reads_or(&CURRENT, 0.0));
-            let (fx, fz, my) = (e.adds(&SURGE_FORCE), e.adds(&HEAVE_FORCE), e.adds(&PITCH_MOMENT));
+            let (body, wrench, water) = (Body::reads(e), Wrench::adds(e), Water::reads(e));
             let (d, sink) = (e.writes(&DRAG), e.adds_as(&ENERGY_SINK, "drag"));
             move |at| {
-                let place = kinematics::offset(forward - at[x], below - at[z], at[sin], at[cos]);
-                let (v_x, v_z) = place.velocity(at[u], at[w], at[q]);
-                let wet = disc::immersed_share(place.depth(at[depth_cg]), 0.5 * diameter);
-                let v_rel = v_x - at[current];
-                (at[fx], at[fz]) = drag::drag(at[rho], drag_coefficient, wet * area, v_rel, v_z);
-                at[my] = place.moment(at[fx], at[fz]);
+                let point = body.point(at, forward, below);
+                let wet = disc::immersed_share(point.depth, 0.5 * diameter);
+                let (rho, current) = (at[water.rho], at[water.current]);
+                let v_rel = point.v_x - current;
+                let (f_x, f_z) = drag::drag(rho, drag_coefficient, wet * area, v_rel, point.v_z);
+                wrench.put(at, &[(point, f_x, f_z)], 0.0);
                 // ½ ρ C_D A V² and its power; a current does work on a craft it carries along
-                let v2 = v_rel * v_rel + v_z * v_z;
-                at[d] = 0.5 * at[rho] * drag_coefficient * wet * area * v2;
-                at[sink] = at[d] * v2.sqrt() - at[fx] * at[current];
+                let v2 = v_rel * v_rel + point.v_z * point.v_z;
+                at[d] = 0.5 * rho * drag_coefficient * wet * area * v2;
+                at[sink] = at[d] * v2.sqrt() - f_x * current;
             }
         });
     }

@@ -23,9 +23,6 @@ pub const PART: PartKind = PartKind {
     read: parameters::read,
 };
 
-/// T_c.
-pub const CASE_TEMPERATURE: Kind =
-    Kind::single("case_temperature", "degC", "temperature of the motor's case, iron and magnets");
 /// R I².
 pub const COPPER_LOSS: Kind = Kind::single("copper_loss", "W", "heat in the winding");
 /// Hysteresis and eddy currents.

@@ -9,7 +9,8 @@ use std::f64::consts::{PI, TAU};
 
 use super::open_water::{Blades, OpenWater};
 use super::{cavitation, inflow};
-use crate::handbook::{G, disc, kinematics, mass};
+use crate::handbook::body_point::{Body, Wrench};
+use crate::handbook::{G, disc, mass};
 use crate::nomenclature::*;
 
 /// Share of thrust and torque lost to air on the blades; a scenario prescribes it.
@@ -127,19 +128,18 @@ impl Installation {
         let shaft = move |sin: f64, cos: f64| (sin * cos_e + cos * sin_e, cos * cos_e - sin * sin_e);
 
         m.equation("inflow", |e| {
-            let (u, w, q) = (e.reads(&SURGE_SPEED), e.reads(&HEAVE_SPEED), e.reads(&PITCH_RATE));
-            let (sin, cos) = (e.reads(&SIN_PITCH), e.reads(&COS_PITCH));
-            let (x, z, depth_cg) = (e.reads(&CG_FORWARD), e.reads(&CG_BELOW), e.reads(&CG_DEPTH));
+            let body = Body::reads(e);
             let (current, ventilation) = (e.reads_or(&CURRENT, 0.0), e.reads(&VENTILATION));
             let (v_a, depth, loading) =
                 (e.writes(&SPEED_OF_ADVANCE), e.writes(&SHAFT_DEPTH), e.writes(&LOADING));
             move |at| {
-                let place = kinematics::offset(forward - at[x], below - at[z], at[sin], at[cos]);
-                let (v_x, v_z) = place.velocity(at[u], at[w], at[q]);
-                let (sin_a, cos_a) = shaft(at[sin], at[cos]);
-                at[v_a] = inflow::speed_of_advance(v_x - at[current], v_z, sin_a, cos_a, wake_fraction);
-                at[depth] = place.depth(at[depth_cg]);
-                at[loading] = disc::immersed_share(at[depth], 0.5 * d) * (1.0 - at[ventilation]);
+                let point = body.point(at, forward, below);
+                let (sin, cos) = body.pitch(at);
+                let (sin_a, cos_a) = shaft(sin, cos);
+                at[v_a] =
+                    inflow::speed_of_advance(point.v_x - at[current], point.v_z, sin_a, cos_a, wake_fraction);
+                at[depth] = point.depth;
+                at[loading] = disc::immersed_share(point.depth, 0.5 * d) * (1.0 - at[ventilation]);
             }
         });
 
@@ -155,12 +155,9 @@ impl Installation {
             let (omega, v_a, loading) =
                 (e.reads(&SHAFT_SPEED), e.reads(&SPEED_OF_ADVANCE), e.reads(&LOADING));
             let (rho, guard) = (e.reads(&WATER_DENSITY), e.reads_or(&GUARD_THRUST_FACTOR, 1.0));
-            let (u, w, q) = (e.reads(&SURGE_SPEED), e.reads(&HEAVE_SPEED), e.reads(&PITCH_RATE));
-            let (sin, cos) = (e.reads(&SIN_PITCH), e.reads(&COS_PITCH));
-            let (x, z) = (e.reads(&CG_FORWARD), e.reads(&CG_BELOW));
+            let (body, wrench) = (Body::reads(e), Wrench::adds(e));
             let (thrust, torque) = (e.writes(&THRUST), e.writes(&TORQUE));
             let (j, eta) = (e.writes(&ADVANCE_RATIO), e.writes(&EFFICIENCY));
-            let (fx, fz, my) = (e.adds(&SURGE_FORCE), e.adds(&HEAVE_FORCE), e.adds(&PITCH_MOMENT));
             let (slip, hull, lost) = (
                 e.adds_as(&ENERGY_SINK, "slip"),
                 e.adds_as(&ENERGY_SINK, "wake_and_thrust_deduction"),
@@ -177,15 +174,13 @@ impl Installation {
                 // what reaches the craft, along the shaft
                 let behind_guard = at[guard] * t;
                 let net = (1.0 - thrust_deduction) * behind_guard;
-                let (sin_a, cos_a) = shaft(at[sin], at[cos]);
-                at[fx] = net * cos_a;
-                at[fz] = -net * sin_a;
-                let place = kinematics::offset(forward - at[x], below - at[z], at[sin], at[cos]);
-                at[my] = place.moment(at[fx], at[fz]);
+                let point = body.point(at, forward, below);
+                let (sin, cos) = body.pitch(at);
+                let (sin_a, cos_a) = shaft(sin, cos);
+                wrench.put(at, &[(point, net * cos_a, -net * sin_a)], 0.0);
 
                 // where the shaft's power goes that does not push the craft
-                let (v_x, v_z) = place.velocity(at[u], at[w], at[q]);
-                let along_shaft = v_x * cos_a - v_z * sin_a;
+                let along_shaft = point.v_x * cos_a - point.v_z * sin_a;
                 at[slip] = TAU * n * at[torque] - t * at[v_a];
                 at[lost] = (t - behind_guard) * at[v_a];
                 at[hull] = behind_guard * (at[v_a] - (1.0 - thrust_deduction) * along_shaft);

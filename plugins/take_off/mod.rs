@@ -19,29 +19,9 @@ pub const PART: PartKind = PartKind {
 /// Share of the weight that the board carries.
 pub const CARRIED_SHARE: Kind =
     Kind::single("carried_share", "1", "share of the weight that the board carries");
-/// How clear the board is: above 0 it is clear and unloaded.
-pub const FREE_MARGIN: Kind = Kind::single(
-    "free_margin",
-    "1",
-    "above 0: board clear of the water and carrying less than the share allowed",
-);
 /// Start of the present flight; −1 on the water.
 pub const LIFTED_AT: Kind =
     Kind::single("lifted_at", "s", "when the board last came clear; -1 while on the water");
-/// 1 once a flight has lasted long enough.
-pub const FOILBORNE: Kind = Kind::single("foilborne", "1", "1 once the board has stayed clear long enough");
-/// Start of the first flight that lasted.
-pub const TAKE_OFF_TIME: Kind =
-    Kind::single("take_off_time", "s", "when the first lasting flight began; -1 before");
-/// Distance run by then.
-pub const TAKE_OFF_DISTANCE: Kind =
-    Kind::single("take_off_distance", "m", "distance run when that flight began");
-/// Speed over ground then.
-pub const TAKE_OFF_SPEED: Kind =
-    Kind::single("take_off_speed", "m/s", "speed over ground when that flight began");
-/// Touch-down after a lasting flight.
-pub const TOUCH_DOWN_TIME: Kind =
-    Kind::single("touch_down_time", "s", "first touch-down after take-off; -1 if none");
 
 fn read(p: &mut Params) -> Option<Box<dyn Part>> {
     let share = p

@@ -3,10 +3,12 @@
 use std::collections::BTreeMap;
 
 use engine::model::{Model, Probe};
+use engine::quantity::Kind;
 use engine::run::Sampler;
 use engine::scenario::Finished;
 
 use crate::handbook::G;
+use crate::nomenclature::*;
 
 /// Longest time between two looks at the record, s: the resolution of intervals and peaks.
 pub const SPACING: f64 = 0.02;
@@ -19,6 +21,8 @@ const OPEN: f64 = 0.99;
 const AT_END_OF_REACH: f64 = 0.95;
 /// Departure from the trim wanted that counts as lost, rad (6°).
 const TRIM_LOST: f64 = 0.105;
+/// Share of separated flow from which a wing counts as stalled.
+const SEPARATED: f64 = 0.5;
 /// Speed from which resistance is told, m/s: below it there is hardly any.
 const UNDER_WAY: f64 = 0.5;
 
@@ -153,31 +157,31 @@ pub struct Facts {
 }
 
 /// The one provider of a kind; the first in name where there are several.
-pub fn first(model: &Model, kind: &str) -> Option<Probe> {
-    model.providers(kind).first().copied()
+pub fn first(model: &Model, kind: &Kind) -> Option<Probe> {
+    model.providers(kind.name).first().copied()
 }
 
 /// Contribution of everything that gives thrust to the force forward.
 pub fn thrusters(model: &Model) -> Vec<Probe> {
     let instance = |p: &Probe| model.name(*p).split('.').next().map(str::to_string);
-    let named = model.providers("thrust").iter().filter_map(instance).collect::<Vec<_>>();
+    let named = model.providers(THRUST.name).iter().filter_map(instance).collect::<Vec<_>>();
     named.iter().filter_map(|name| model.find(&format!("{name}.surge_force"))).collect()
 }
 
 /// Kinds whose extremes are told: name, whether the lowest value matters.
-const EXTREMES: &[(&str, bool)] = &[
-    ("motor_current", false),
-    ("battery_current", false),
-    ("bus_voltage", true),
-    ("duty", false),
-    ("shaft_speed", false),
-    ("thrust", false),
-    ("winding_temperature", false),
-    ("case_temperature", false),
-    ("controller_temperature", false),
-    ("cell_temperature", false),
-    ("surge_speed", false),
-    ("pitch", false),
+const EXTREMES: &[(&Kind, bool)] = &[
+    (&MOTOR_CURRENT, false),
+    (&BATTERY_CURRENT, false),
+    (&BUS_VOLTAGE, true),
+    (&DUTY, false),
+    (&SHAFT_SPEED, false),
+    (&THRUST, false),
+    (&WINDING_TEMPERATURE, false),
+    (&CASE_TEMPERATURE, false),
+    (&CONTROLLER_TEMPERATURE, false),
+    (&CELL_TEMPERATURE, false),
+    (&SURGE_SPEED, false),
+    (&PITCH, false),
 ];
 
 impl Facts {
@@ -209,29 +213,29 @@ impl Facts {
         facts.duration = end - begin;
         let mut sampler = Sampler::new(model, run.trajectory());
         sampler.go(end);
-        let at_end = |kind: &str| first(model, kind).map(|p| sampler.value(p));
-        facts.distance = at_end("distance");
-        facts.speed_at_end = at_end("surge_speed");
-        facts.acceleration_at_end = first(model, "surge_speed")
+        let at_end = |kind: &Kind| first(model, kind).map(|p| sampler.value(p));
+        facts.distance = at_end(&DISTANCE);
+        facts.speed_at_end = at_end(&SURGE_SPEED);
+        facts.acceleration_at_end = first(model, &SURGE_SPEED)
             .and_then(|p| model.find(&format!("{}.rate", model.name(p))))
             .map(|p| sampler.value(p));
-        facts.energy_wh = sum(model, &sampler, "energy_drawn").map(|j| j / 3600.0);
-        facts.charge_ah = sum(model, &sampler, "charge_drawn").map(|c| c / 3600.0);
-        facts.tripped = model.providers("tripped").iter().any(|&p| sampler.value(p) > 0.5);
-        let mode = |kind: &str| at_end(kind).filter(|&v| v >= 0.0);
-        let foilborne = at_end("foilborne").is_some_and(|v| v > 0.5);
-        facts.touch_down = mode("touch_down_time");
-        facts.take_off = mode("take_off_time").filter(|_| foilborne).map(|time| TakeOff {
+        facts.energy_wh = sum(model, &sampler, &ENERGY_DRAWN).map(|j| j / 3600.0);
+        facts.charge_ah = sum(model, &sampler, &CHARGE_DRAWN).map(|c| c / 3600.0);
+        facts.tripped = model.providers(TRIPPED.name).iter().any(|&p| sampler.value(p) > 0.5);
+        let mode = |kind: &Kind| at_end(kind).filter(|&v| v >= 0.0);
+        let foilborne = at_end(&FOILBORNE).is_some_and(|v| v > 0.5);
+        facts.touch_down = mode(&TOUCH_DOWN_TIME);
+        facts.take_off = mode(&TAKE_OFF_TIME).filter(|_| foilborne).map(|time| TakeOff {
             time,
-            distance: at_end("take_off_distance").unwrap_or(0.0),
-            speed: at_end("take_off_speed").unwrap_or(0.0),
+            distance: at_end(&TAKE_OFF_DISTANCE).unwrap_or(0.0),
+            speed: at_end(&TAKE_OFF_SPEED).unwrap_or(0.0),
             energy_wh: None,
             charge_ah: None,
         });
         if let Some(take_off) = &mut facts.take_off {
             sampler.go(take_off.time);
-            take_off.energy_wh = sum(model, &sampler, "energy_drawn").map(|j| j / 3600.0);
-            take_off.charge_ah = sum(model, &sampler, "charge_drawn").map(|c| c / 3600.0);
+            take_off.energy_wh = sum(model, &sampler, &ENERGY_DRAWN).map(|j| j / 3600.0);
+            take_off.charge_ah = sum(model, &sampler, &CHARGE_DRAWN).map(|c| c / 3600.0);
         }
         facts.walk(model, &mut sampler);
         facts.ledger = ledger(model, &mut sampler, begin, end);
@@ -242,16 +246,16 @@ impl Facts {
     fn walk(&mut self, model: &Model, sampler: &mut Sampler) {
         let extremes: Vec<(Probe, bool)> = EXTREMES
             .iter()
-            .flat_map(|(kind, lowest)| model.providers(kind).into_iter().map(move |p| (p, *lowest)))
+            .flat_map(|(kind, lowest)| model.providers(kind.name).into_iter().map(move |p| (p, *lowest)))
             .collect();
-        let limits = model.contributions("limit_margin");
-        let (throttle, speed) = (first(model, "throttle"), first(model, "surge_speed"));
-        let (net, mass) = (model.find("total.surge_force"), model.find("total.mass"));
+        let limits = model.contributions(LIMIT_MARGIN.name);
+        let (throttle, speed) = (first(model, &THROTTLE), first(model, &SURGE_SPEED));
+        let (net, mass) = (model.total(SURGE_FORCE.name), model.total(MASS.name));
         let thrust = thrusters(model);
-        let free = first(model, "free_margin");
-        let reach = first(model, "reach_used");
-        let trim = first(model, "pitch").zip(first(model, "trim_command"));
-        let (depths, stalls) = (model.contributions("wing_submergence"), model.contributions("stall_margin"));
+        let free = first(model, &FREE_MARGIN);
+        let reach = first(model, &REACH_USED);
+        let trim = first(model, &PITCH).zip(first(model, &TRIM_COMMAND));
+        let (depths, stalls) = (model.providers(WING_DEPTH.name), model.providers(STALL.name));
         let open = throttle.map(|p| {
             let mut open: f64 = 0.0;
             sampler.walk(SPACING, |_, s| open = open.max(s.value(p)));
@@ -320,7 +324,7 @@ impl Facts {
                 if self.breached.is_none() && depths.iter().any(|&p| s.value(p) <= 0.0) {
                     self.breached = Some(t);
                 }
-                if self.stalled.is_none() && stalls.iter().any(|&p| s.value(p) <= 0.0) {
+                if self.stalled.is_none() && stalls.iter().any(|&p| s.value(p) > SEPARATED) {
                     self.stalled = Some(t);
                 }
             }
@@ -363,8 +367,8 @@ impl Facts {
     }
 }
 
-fn sum(model: &Model, sampler: &Sampler, kind: &str) -> Option<f64> {
-    let all = model.providers(kind);
+fn sum(model: &Model, sampler: &Sampler, kind: &Kind) -> Option<f64> {
+    let all = model.providers(kind.name);
     (!all.is_empty()).then(|| all.iter().map(|&p| sampler.value(p)).sum())
 }
 
@@ -373,18 +377,18 @@ pub fn ledger(model: &Model, sampler: &mut Sampler, begin: f64, end: f64) -> Opt
     let entry = |p: Probe| {
         model.name(p).replace(".energy_source", "").replace(".energy_sink", "").replace(".energy_store", "")
     };
-    let integrals = |kind: &str| -> Option<Vec<(String, Probe)>> {
-        let all = model.contributions(kind);
+    let integrals = |kind: &Kind| -> Option<Vec<(String, Probe)>> {
+        let all = model.contributions(kind.name);
         all.into_iter()
             .map(|p| Some((entry(p), model.find(&format!("integral.{}", model.name(p)))?)))
             .collect()
     };
-    let (sources, sinks) = (integrals("energy_source")?, integrals("energy_sink")?);
+    let (sources, sinks) = (integrals(&ENERGY_SOURCE)?, integrals(&ENERGY_SINK)?);
     if sources.is_empty() && sinks.is_empty() {
         return None;
     }
     let stores: Vec<(String, Probe)> =
-        model.contributions("energy_store").into_iter().map(|p| (entry(p), p)).collect();
+        model.contributions(ENERGY_STORE.name).into_iter().map(|p| (entry(p), p)).collect();
     let mut read = |t: f64| {
         sampler.go(t);
         let values = |list: &[(String, Probe)]| -> BTreeMap<String, f64> {

@@ -6,6 +6,7 @@ use engine::run::Sampler;
 use engine::scenario::Finished;
 
 use super::facts::{SPACING, first, thrusters};
+use crate::nomenclature::*;
 
 /// Pace at which the speed rises, m/s²: slow enough that trim and sinkage follow.
 const PACE: f64 = 0.25;
@@ -27,8 +28,8 @@ pub struct Shortfall {
 pub fn shortfall(finished: &Finished) -> Option<Shortfall> {
     let mut run = finished.run.clone();
     let model = run.model().clone();
-    let speed = first(&model, "surge_speed")?;
-    let (net, free) = (model.find("total.surge_force")?, first(&model, "free_margin")?);
+    let speed = first(&model, &SURGE_SPEED)?;
+    let (net, free) = (model.total(SURGE_FORCE.name)?, first(&model, &FREE_MARGIN)?);
     let (_, end) = run.trajectory().span();
     let v0 = run.value(speed);
     let mut profile = Profile::constant(v0);

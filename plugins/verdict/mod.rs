@@ -5,6 +5,7 @@ mod hump;
 mod outcome;
 mod text;
 
+use crate::nomenclature::*;
 use engine::scenario::{Findings, Finished};
 use serde_json::{Map, Value, json};
 
@@ -17,25 +18,25 @@ pub const FINDINGS_VERSION: u32 = 1;
 
 /// Kinds of quantity in a trace where the script chooses none.
 pub const TRACE: &[&str] = &[
-    "distance",
-    "surge_speed",
-    "cg_depth",
-    "pitch",
-    "board_clearance",
-    "board_load",
-    "wetted_length",
-    "reach_used",
-    "throttle",
-    "duty",
-    "motor_current",
-    "battery_current",
-    "bus_voltage",
-    "shaft_speed",
-    "thrust",
-    "state_of_charge",
-    "winding_temperature",
-    "controller_temperature",
-    "cell_temperature",
+    DISTANCE.name,
+    SURGE_SPEED.name,
+    CG_DEPTH.name,
+    PITCH.name,
+    BOARD_CLEARANCE.name,
+    BOARD_LOAD.name,
+    WETTED_LENGTH.name,
+    REACH_USED.name,
+    THROTTLE.name,
+    DUTY.name,
+    MOTOR_CURRENT.name,
+    BATTERY_CURRENT.name,
+    BUS_VOLTAGE.name,
+    SHAFT_SPEED.name,
+    THRUST.name,
+    STATE_OF_CHARGE.name,
+    WINDING_TEMPERATURE.name,
+    CONTROLLER_TEMPERATURE.name,
+    CELL_TEMPERATURE.name,
 ];
 
 /// Judges a finished run.

@@ -4,6 +4,7 @@ use engine::run::RunError;
 use engine::scenario::Finished;
 
 use super::facts::Facts;
+use crate::nomenclature::*;
 
 /// Acceleration below which the craft counts as no longer accelerating, m/s².
 const STEADY: f64 = 0.05;
@@ -86,7 +87,7 @@ pub fn reason(finished: &Finished, facts: &Facts) -> Option<Reason> {
             None
         };
     }
-    if finished.run.model().providers("foilborne").is_empty() {
+    if finished.run.model().providers(FOILBORNE.name).is_empty() {
         return Some(Reason::OnStand);
     }
     let lately = |what: &dyn Fn(&str) -> bool| {

@@ -259,6 +259,11 @@ impl Model {
         sorted_contributions(&self.layout.builder, kind).into_iter().map(Probe).collect()
     }
 
+    /// Total of a sum by kind name, where somebody reads it.
+    pub fn total(&self, kind: &str) -> Option<Probe> {
+        self.layout.builder.totals.get(kind).copied().map(Probe)
+    }
+
     /// The single-writer quantities of a kind, one per instance, in the order of names.
     pub fn providers(&self, kind: &str) -> Vec<Probe> {
         let all = self.layout.builder.providers.get(kind);
