@@ -241,6 +241,8 @@ pub struct Diagnostics(pub Vec<Diagnostic>);
 impl Diagnostics {
     /// More than this many would not fit a screen.
     pub const SHOWN: usize = 12;
+    /// Lines that fit a screen beside the last line.
+    const LINES: usize = 36;
 
     /// Nothing wrong so far.
     pub fn new() -> Self {
@@ -270,13 +272,21 @@ impl Diagnostics {
         if self.0.iter().any(|d| d.severity == Severity::Error) { Err(self) } else { Ok(value) }
     }
 
-    /// The first [`Self::SHOWN`] with their lines, and how many more there are.
+    /// As many with their lines as a screen holds, and how many more there are.
     pub fn render(&self, colour: bool) -> String {
-        let mut text: Vec<_> = self.0.iter().take(Self::SHOWN).map(|d| d.render(colour)).collect();
-        if self.0.len() > Self::SHOWN {
-            text.push(format!("… and {} more", self.0.len() - Self::SHOWN));
+        let mut text = String::new();
+        for (i, diagnostic) in self.0.iter().enumerate() {
+            let one = diagnostic.render(colour);
+            let lines = text.lines().count() + one.lines().count() + 1;
+            // the first is always shown, whole
+            if i > 0 && (i == Self::SHOWN || lines > Self::LINES) {
+                text.push_str(&format!("\n\n… and {} more", self.0.len() - i));
+                break;
+            }
+            text.push_str(if i > 0 { "\n\n" } else { "" });
+            text.push_str(&one);
         }
-        text.join("\n\n")
+        text
     }
 
     /// As [`Self::render`], with colour if standard error is a terminal and `NO_COLOR` is not set.

@@ -18,12 +18,23 @@ pub(super) fn check(
     folder: &Path,
     output: &mut Output,
 ) -> Result<Ending, Diagnostics> {
+    let name = folder.display();
+    match folder.metadata() {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            return Err(Diagnostic::error(format!("there is no folder {name}")).into());
+        }
+        Ok(about) if !about.is_dir() => {
+            let error = Diagnostic::error(format!("{name} is not a folder"));
+            return Err(error.help("`run` runs a single scenario").into());
+        }
+        _ => {}
+    }
     let root = root_of(folder)?;
     let mut scripts = Vec::new();
     collect(folder, &mut scripts)?;
     scripts.sort();
     if scripts.is_empty() {
-        let error = Diagnostic::error(format!("there is no scenario in {}", folder.display()));
+        let error = Diagnostic::error(format!("there is no scenario in {name}"));
         return Err(error.help("scenarios are files that end in .rhai").into());
     }
     // each scenario has a script engine of its own; results come back in the order of names
@@ -31,19 +42,22 @@ pub(super) fn check(
     let mut worst = Ending::Well;
     let mut bad = Diagnostics::new();
     let (mut held, mut failed) = (0, 0);
-    for result in results {
+    for (script, result) in scripts.iter().zip(results) {
         match result {
-            Ok(Told { ending, text, expectations }) => {
+            Ok(Told { ending, text }) => {
                 worst = worst.max(ending);
                 held += usize::from(ending == Ending::Well);
                 failed += usize::from(ending != Ending::Well);
-                let _ = expectations;
                 output.text(&text)?;
             }
-            Err(told) => bad.extend(told),
+            Err(told) => {
+                output.text(&format!("{}: cannot be run", script.display()))?;
+                bad.extend(told);
+            }
         }
     }
-    let unusable = if bad.is_empty() { String::new() } else { ", and some could not be used".into() };
+    let broken = scripts.len() - held - failed;
+    let unusable = if broken == 0 { String::new() } else { format!(", {broken} cannot be run") };
     output.text(&format!("{held} scenarios hold, {failed} do not{unusable}"))?;
     bad.or(worst)
 }
@@ -51,7 +65,6 @@ pub(super) fn check(
 struct Told {
     ending: Ending,
     text: String,
-    expectations: usize,
 }
 
 fn tell(catalogue: &Catalogue, script: &Path, root: &Path) -> Result<Told, Diagnostics> {
@@ -73,7 +86,7 @@ fn tell(catalogue: &Catalogue, script: &Path, root: &Path) -> Result<Told, Diagn
     for check in outcome.failures() {
         text.push_str(&format!("  {}\n", failure(check)));
     }
-    Ok(Told { ending, text, expectations })
+    Ok(Told { ending, text })
 }
 
 fn collect(folder: &Path, scripts: &mut Vec<PathBuf>) -> Result<(), Diagnostics> {
@@ -81,12 +94,14 @@ fn collect(folder: &Path, scripts: &mut Vec<PathBuf>) -> Result<(), Diagnostics>
         Diagnostics::from(Diagnostic::error(format!("{}: {error}", folder.display())))
     };
     for entry in std::fs::read_dir(folder).map_err(refuse)? {
-        let path = entry.map_err(refuse)?.path();
-        if path.is_dir() {
+        let entry = entry.map_err(refuse)?;
+        let path = entry.path();
+        // links to folders are not followed: they may lead in circles
+        if entry.file_type().map_err(refuse)?.is_dir() {
             if path.file_name().is_none_or(|name| name != MODULES) {
                 collect(&path, scripts)?;
             }
-        } else if path.extension().is_some_and(|e| e == "rhai") {
+        } else if !path.is_dir() && path.extension().is_some_and(|e| e == "rhai") {
             scripts.push(path);
         }
     }

@@ -1,10 +1,10 @@
 //! `run`: one scenario.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use super::output::{Output, whole_file};
+use super::output::{Output, aside, whole_files, writable};
 use super::{Ending, document, root_of, trace};
-use crate::diagnostic::Diagnostics;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::run::RunError;
 use crate::scenario::{Catalogue, Check, Outcome, perform};
 
@@ -15,18 +15,23 @@ pub(super) fn run(
     trace_file: Option<&Path>,
     output: &mut Output,
 ) -> Result<Ending, Diagnostics> {
+    if let Some(file) = trace_file {
+        writable(file)?;
+        writable(&trace::sidecar(file))?;
+    }
     let root = root_of(scenario)?;
     let outcome = perform(scenario, &root, catalogue)?;
-    for line in &outcome.prints {
-        eprintln!("{line}");
-    }
+    aside(&outcome.prints);
     if let Some(file) = trace_file {
+        let mut files = Vec::new();
         for (i, judged) in outcome.trials.iter().enumerate() {
             let file = trace::numbered(file, i);
-            whole_file(&file, &trace::table(&judged.trial, catalogue)?)?;
             let sidecar = document::origin(catalogue, scenario, &outcome, Some(&judged.trial));
-            whole_file(&trace::sidecar(&file), document::pretty(&sidecar).as_bytes())?;
+            files.push((trace::sidecar(&file), document::pretty(&sidecar).into_bytes()));
+            files.push((file, trace::table(&judged.trial, catalogue)?));
         }
+        not_an_input(&files, &outcome, &root)?;
+        whole_files(&files)?;
     }
     if json {
         output.text(&document::pretty(&document::outcome(catalogue, scenario, &outcome)))?;
@@ -34,6 +39,19 @@ pub(super) fn run(
         output.text(&told(&outcome))?;
     }
     Ok(ending(&outcome))
+}
+
+/// A trace must not take the place of what it came from.
+fn not_an_input(files: &[(PathBuf, Vec<u8>)], outcome: &Outcome, root: &Path) -> Result<(), Diagnostics> {
+    let inputs: Vec<PathBuf> =
+        outcome.inputs.keys().filter_map(|name| root.join(name).canonicalize().ok()).collect();
+    match files.iter().find(|(path, _)| path.canonicalize().is_ok_and(|path| inputs.contains(&path))) {
+        Some((path, _)) => {
+            let error = Diagnostic::error(format!("{} is read by this scenario", path.display()));
+            Err(error.help("write the trace to another file").into())
+        }
+        None => Ok(()),
+    }
 }
 
 /// How a scenario ended.
@@ -57,6 +75,9 @@ fn told(outcome: &Outcome) -> String {
         text.push_str(line);
         text.push('\n');
     }
+    if outcome.trials.is_empty() {
+        text.push_str("No trial was run: a scenario runs one with `trial(…).run()`.\n");
+    }
     for judged in &outcome.trials {
         text.push_str(&format!("\n{}\n", judged.findings.text.trim_end()));
     }
@@ -72,7 +93,7 @@ fn told(outcome: &Outcome) -> String {
 
 /// An expectation that does not hold, on one line.
 pub(super) fn failure(check: &Check) -> String {
-    let line = check.line.map_or(String::new(), |line| format!("line {line}: "));
+    let line = check.line.map_or(String::new(), |line| format!(":{line}"));
     let off = check.off_by.map_or(String::new(), |by| format!(", off by {by:.4}"));
-    format!("{line}{}: expected {}, found {}{off}", check.label, check.expected, check.found)
+    format!("{}{line}: {}: expected {}, found {}{off}", check.file, check.label, check.expected, check.found)
 }

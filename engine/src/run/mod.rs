@@ -140,6 +140,8 @@ pub struct Run {
     work: Work,
     next_step: f64,
     passed: Vec<(String, f64)>,
+    /// Guards that passed zero at the very instant another one was acted on.
+    due: Vec<String>,
     ended: bool,
 }
 
@@ -172,6 +174,7 @@ impl Run {
             work: Work::default(),
             next_step,
             passed: Vec::new(),
+            due: Vec::new(),
             ended: false,
         }
     }
@@ -344,6 +347,12 @@ impl Run {
                 .map(|(c, level)| Guarded { crossing: c.crossing, guard: &**level }),
         );
         let names: Vec<String> = guard_names(&events, conditions, &model);
+        while let Some(name) = self.due.pop() {
+            if let Some(k) = names.iter().position(|known| *known == name) {
+                self.passed.push((name, self.t));
+                return Ok(Some(k));
+            }
+        }
 
         let mut work = self.work;
         let core = self.core(&moving, &guards);
@@ -384,8 +393,18 @@ impl Run {
         done.map_err(|error| RunError::Integration { time: self.t, reason: error.to_string() })?;
 
         let mut fired = None;
+        let mut due = Vec::new();
         if core.fired.get() {
             let (index, t, row) = self.locate(&core, &mut work, tolerance);
+            core.fill(t, |i| row.0[i]);
+            let mut slots = core.slots.borrow_mut();
+            let frame = model.frame(&mut slots);
+            for (k, guarded) in guards.iter().enumerate().rev().filter(|(k, _)| *k != index) {
+                if guarded.crossing.happens(core.before.borrow()[k], (guarded.guard)(&frame)) {
+                    due.push(names[k].clone());
+                }
+            }
+            drop(slots);
             let log = &mut *core.log.borrow_mut();
             log.t.pop();
             log.y.truncate(log.t.len() * n);
@@ -400,6 +419,7 @@ impl Run {
         if let Some((index, t)) = fired {
             self.passed.push((names[index].clone(), t));
         }
+        self.due = due;
         let last = log.t.len() - 1;
         self.t = log.t[last];
         self.y = log.row(last, n).0.iter().zip(model.states()).map(|(y, s)| y / s.nominal).collect();

@@ -66,6 +66,11 @@ impl Trajectory {
         self.segments.iter().flat_map(|s| s.log.t.iter().copied()).collect()
     }
 
+    /// Whether nothing has been recorded.
+    pub fn is_empty(&self) -> bool {
+        self.segments.is_empty()
+    }
+
     /// First and last time.
     pub fn span(&self) -> (f64, f64) {
         let first = self.segments.first().and_then(|s| s.log.t.first());

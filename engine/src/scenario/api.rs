@@ -8,11 +8,14 @@ use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, NativeCallContext};
 use super::Shared;
 use super::craft::{Craft, Handle};
 use super::expect::Must;
-use super::trial::{Passing, Plan, raise};
+use super::host::{ACTION, READING};
+use super::told::{Told, here, of_setup, raise};
+use super::trial::{Passing, Plan};
 use super::values::{number, seconds};
 use crate::model::Crossing;
-use crate::setup::{Change, Setup, files};
+use crate::setup::{Change, Setup, files, named_here};
 
+type Call<'a> = NativeCallContext<'a>;
 type Fallible<T> = Result<T, Box<EvalAltResult>>;
 
 /// Registers everything and returns the forms, for messages.
@@ -21,7 +24,9 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) -> Vec<String> {
         .register_type_with_name::<Handle>("setup")
         .register_type_with_name::<Plan>("trial")
         .register_type_with_name::<Passing>("passing")
-        .register_type_with_name::<Must>("condition");
+        .register_type_with_name::<Must>("condition")
+        .register_type_with_name::<Told>("mistake")
+        .register_fn("to_string", |told: &mut Told| told.0.to_string());
     heading(engine, session);
     setups(engine, session);
     plans(engine);
@@ -97,8 +102,11 @@ fn setups(engine: &mut Engine, session: &Shared) {
             let session = s.borrow();
             (session.root.clone(), session.script.clone())
         };
-        let path = files::resolve(&root, &script, name).map_err(|told| raise(&s, told.into()))?;
-        let setup = Setup::load(&path, &root).map_err(|told| raise(&s, told))?;
+        s.borrow_mut().charge(READING).map_err(raise)?;
+        let path = files::resolve(&root, &script, name).map_err(raise)?;
+        // a file that cannot be read at all is told of where the script names it
+        files::read(&path).map_err(|error| raise(named_here(error, name)))?;
+        let setup = Setup::load(&path, &root).map_err(raise)?;
         for (file, text) in setup.texts() {
             s.borrow_mut().note_input(file, text.as_bytes());
         }
@@ -115,9 +123,12 @@ fn setups(engine: &mut Engine, session: &Shared) {
                     number(&value, "1").map(|n| value.as_int().map_or(n.to_string(), |i| i.to_string()))?,
                 ),
             };
-            let line = context.call_position().line().map_or(String::new(), |l| format!(":{l}"));
-            let origin = format!("{}{line}", s.borrow().script.display());
-            craft.borrow_mut().change(key, change, &origin).map_err(|told| raise(&s, told))
+            let place = here(&context, &s.borrow());
+            let position = place.position.map_or(String::new(), |p| format!(":{}:{}", p.line, p.column));
+            let origin = format!("{}{position}", place.file);
+            s.borrow_mut().charge(ACTION).map_err(raise)?;
+            s.borrow_mut().changes.insert(origin.clone(), place);
+            craft.borrow_mut().change(key, change, &origin).map_err(|told| of_setup(&s, told))
         },
     );
     engine.register_fn("copy", |craft: Handle| -> Handle { Rc::new(RefCell::new(craft.borrow().clone())) });
@@ -127,41 +138,52 @@ fn plans(engine: &mut Engine) {
     engine.register_fn("lasts", |p: &mut Plan, t: Dynamic| p.lasts(&t));
     engine.register_fn("tolerance", |p: &mut Plan, t: Dynamic| p.tolerance(&t));
     engine.register_fn("start_as_set", |p: &mut Plan| p.afloat(false));
-    engine.register_fn("start", |p: &mut Plan, q: &str, v: Dynamic| p.start(q, &v));
-    engine.register_fn("set", |p: &mut Plan, q: &str, v: Dynamic| p.change(q, &v, None, 0.0));
-    engine.register_fn("step", |p: &mut Plan, q: &str, v: Dynamic| p.change(q, &v, None, 0.0));
-    engine.register_fn("step", |p: &mut Plan, q: &str, v: Dynamic, at: Dynamic| -> Fallible<()> {
-        p.change(q, &v, Some(seconds(&at)?), 0.0)
+    engine.register_fn("start", |c: Call, p: &mut Plan, q: &str, v: Dynamic| p.stated(&c).start(q, &v));
+    engine.register_fn("set", |c: Call, p: &mut Plan, q: &str, v: Dynamic| {
+        p.stated(&c).change(q, &v, None, 0.0)
     });
-    engine.register_fn("ramp", |p: &mut Plan, q: &str, v: Dynamic, taking: Dynamic| -> Fallible<()> {
-        p.change(q, &v, None, seconds(&taking)?)
+    engine.register_fn("step", |c: Call, p: &mut Plan, q: &str, v: Dynamic| {
+        p.stated(&c).change(q, &v, None, 0.0)
+    });
+    engine.register_fn("step", |c: Call, p: &mut Plan, q: &str, v: Dynamic, at: Dynamic| -> Fallible<()> {
+        p.stated(&c).change(q, &v, Some(seconds(&at)?), 0.0)
     });
     engine.register_fn(
         "ramp",
-        |p: &mut Plan, q: &str, v: Dynamic, at: Dynamic, taking: Dynamic| -> Fallible<()> {
-            p.change(q, &v, Some(seconds(&at)?), seconds(&taking)?)
+        |c: Call, p: &mut Plan, q: &str, v: Dynamic, taking: Dynamic| -> Fallible<()> {
+            p.stated(&c).change(q, &v, None, seconds(&taking)?)
         },
     );
-    engine.register_fn("pulse", |p: &mut Plan, q: &str, v: Dynamic, lasting: Dynamic| -> Fallible<()> {
-        p.pulse(q, &v, None, seconds(&lasting)?)
-    });
+    engine.register_fn(
+        "ramp",
+        |c: Call, p: &mut Plan, q: &str, v: Dynamic, at: Dynamic, taking: Dynamic| -> Fallible<()> {
+            p.stated(&c).change(q, &v, Some(seconds(&at)?), seconds(&taking)?)
+        },
+    );
     engine.register_fn(
         "pulse",
-        |p: &mut Plan, q: &str, v: Dynamic, at: Dynamic, lasting: Dynamic| -> Fallible<()> {
-            p.pulse(q, &v, Some(seconds(&at)?), seconds(&lasting)?)
+        |c: Call, p: &mut Plan, q: &str, v: Dynamic, lasting: Dynamic| -> Fallible<()> {
+            p.stated(&c).pulse(q, &v, None, seconds(&lasting)?)
         },
     );
-    engine.register_fn("hold", |p: &mut Plan, q: &str, v: Dynamic| p.hold(q, &v));
+    engine.register_fn(
+        "pulse",
+        |c: Call, p: &mut Plan, q: &str, v: Dynamic, at: Dynamic, lasting: Dynamic| -> Fallible<()> {
+            p.stated(&c).pulse(q, &v, Some(seconds(&at)?), seconds(&lasting)?)
+        },
+    );
+    engine.register_fn("hold", |c: Call, p: &mut Plan, q: &str, v: Dynamic| p.stated(&c).hold(q, &v));
     engine.register_fn("rises_above", |level: Dynamic| Passing { crossing: Crossing::Rising, level });
     engine.register_fn("falls_below", |level: Dynamic| Passing { crossing: Crossing::Falling, level });
-    engine.register_fn("once", |p: &mut Plan, q: &str, passing: Passing, then: FnPtr| {
-        p.watch(q, passing, Some(then), false)
+    engine.register_fn("once", |c: Call, p: &mut Plan, q: &str, passing: Passing, then: FnPtr| {
+        p.stated(&c).watch(q, passing, Some(then), false)
     });
-    engine.register_fn("whenever", |p: &mut Plan, q: &str, passing: Passing, then: FnPtr| {
-        p.watch(q, passing, Some(then), true)
+    engine.register_fn("whenever", |c: Call, p: &mut Plan, q: &str, passing: Passing, then: FnPtr| {
+        p.stated(&c).watch(q, passing, Some(then), true)
     });
-    engine
-        .register_fn("stop_when", |p: &mut Plan, q: &str, passing: Passing| p.watch(q, passing, None, false));
+    engine.register_fn("stop_when", |c: Call, p: &mut Plan, q: &str, passing: Passing| {
+        p.stated(&c).watch(q, passing, None, false)
+    });
     engine.register_fn("record", |p: &mut Plan, names: rhai::Array| p.record(names));
     engine.register_fn("every", |p: &mut Plan, t: Dynamic| p.every(&t));
     engine.register_fn("run", |context: NativeCallContext, p: Plan| p.run(&context));
@@ -171,24 +193,27 @@ fn plans(engine: &mut Engine) {
 fn results(engine: &mut Engine) {
     engine.register_fn("value", |p: &mut Plan, q: &str| p.value(q));
     engine.register_fn("time", |p: &mut Plan| p.time());
-    engine.register_fn("at", |p: &mut Plan, q: &str, t: Dynamic| -> Fallible<f64> {
+    engine.register_fn("at", |p: &mut Plan, q: &str, t: Dynamic| -> Fallible<Dynamic> {
         let t = seconds(&t)?;
-        p.sampled(q, |s, probe, _| {
-            s.go(t);
-            s.value(probe)
+        p.sampled(q, |s, probe, (begin, end)| {
+            // nothing is known of times that the run did not reach
+            (begin <= t && t <= end + 1e-9).then(|| {
+                s.go(t);
+                s.value(probe)
+            })
         })
     });
     engine.register_fn("at_end", |p: &mut Plan, q: &str| {
         p.sampled(q, |s, probe, (_, end)| {
             s.go(end);
-            s.value(probe)
+            Some(s.value(probe))
         })
     });
     let extreme = |p: &mut Plan, q: &str, sign: f64| {
         p.sampled(q, |s, probe, _| {
             let mut best = f64::NEG_INFINITY;
             s.walk(0.01, |_, s| best = best.max(sign * s.value(probe)));
-            sign * best
+            Some(sign * best)
         })
     };
     engine.register_fn("highest", move |p: &mut Plan, q: &str| extreme(p, q, 1.0));
@@ -219,7 +244,8 @@ fn expectations(engine: &mut Engine, session: &Shared) {
     engine.register_fn(
         "expect",
         move |context: NativeCallContext, label: &str, value: Dynamic, must: Must| -> Fallible<bool> {
-            let check = must.check(label.into(), &value, context.call_position().line())?;
+            let place = here(&context, &s.borrow());
+            let check = must.check(label.into(), &value, &place)?;
             let holds = check.holds;
             s.borrow_mut().outcome.checks.push(check);
             Ok(holds)

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::Catalogue;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::model::{Instance, Model};
+use crate::model::{Instance, Model, Problem, Problems};
 use crate::setup::{self, Setup};
 
 /// A setup, with a model that is rebuilt only where something has changed.
@@ -66,13 +66,30 @@ impl Craft {
     }
 }
 
-/// Mistakes in how parts fit together, told as mistakes of the setup.
-pub(crate) fn about(setup: &Setup, problems: &crate::model::Problems) -> Diagnostics {
-    let file = setup.files().next().map(|f| f.display().to_string()).unwrap_or_default();
+/// Mistakes in how parts fit together, told where the part in question stands in the setup.
+pub(crate) fn about(setup: &Setup, problems: &Problems) -> Diagnostics {
     let mut told = Diagnostics::new();
     for problem in &problems.0 {
-        let place = crate::diagnostic::Place { file: file.clone(), ..Default::default() };
-        told.push(Diagnostic::error(problem.to_string()).at(place));
+        let error = Diagnostic::error(problem.to_string()).at(setup.place_of(part_of(problem)));
+        told.push(match problem {
+            Problem::NobodyWrites { .. } => error.help("add the part that provides it"),
+            _ => error,
+        });
     }
     told
+}
+
+/// The part a mistake is about; readers are called `part: equation`.
+fn part_of(problem: &Problem) -> &str {
+    let name = match problem {
+        Problem::NobodyWrites { reader, .. } | Problem::WrongSource { reader, .. } => reader,
+        Problem::Ambiguous { instance, .. }
+        | Problem::TwoWriters { instance, .. }
+        | Problem::NotOwned { instance, .. }
+        | Problem::NoRate { instance, .. }
+        | Problem::NotFinite { instance, .. } => instance,
+        Problem::Ring { ring } => ring.first().map_or("", String::as_str),
+        Problem::Clash { .. } => "",
+    };
+    name.split(':').next().unwrap_or_default()
 }

@@ -3,6 +3,7 @@
 use rhai::{Dynamic, EvalAltResult};
 
 use super::values::number;
+use crate::diagnostic::Place;
 
 /// A statement about one value.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,7 +30,9 @@ pub struct Check {
     pub found: String,
     /// Distance to the nearest value that would have held.
     pub off_by: Option<f64>,
-    /// Line in the script.
+    /// Script or module in which it stands.
+    pub file: String,
+    /// Line in that file.
     pub line: Option<usize>,
 }
 
@@ -47,12 +50,7 @@ impl Must {
     }
 
     /// Holds the value against the statement.
-    pub fn check(
-        &self,
-        label: String,
-        value: &Dynamic,
-        line: Option<usize>,
-    ) -> Result<Check, Box<EvalAltResult>> {
+    pub fn check(&self, label: String, value: &Dynamic, place: &Place) -> Result<Check, Box<EvalAltResult>> {
         let (holds, off_by) = match self {
             Must::Be(wanted) => (value.as_bool().is_ok_and(|found| found == *wanted), None),
             Must::Read(text) => (value.clone().into_string().is_ok_and(|found| found == *text), None),
@@ -77,6 +75,7 @@ impl Must {
         } else {
             value.to_string()
         };
-        Ok(Check { label, holds, expected: self.expected(), found, off_by, line })
+        let (file, line) = (place.file.clone(), place.position.map(|p| p.line));
+        Ok(Check { label, holds, expected: self.expected(), found, off_by, file, line })
     }
 }

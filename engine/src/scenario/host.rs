@@ -3,42 +3,75 @@
 
 use std::path::{Component, Path, PathBuf};
 use std::rc::Rc;
-use std::sync::Arc;
 
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage,
     BasicMathPackage, BasicStringPackage, LogicPackage, MoreStringPackage, Package,
 };
-use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
+use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
 
+use super::told::{explain, raise, unreadable};
 use super::{Shared, api};
-use crate::diagnostic::{Diagnostic, Diagnostics, Place, suggest};
-use crate::setup::files;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::setup::{files, named_here};
 
 /// Script operations allowed in one scenario; a plan needs some hundreds.
-const OPERATIONS: u64 = 2_000_000;
+pub(super) const OPERATIONS: u64 = 2_000_000;
+/// What a trial counts as, in operations: no more than 500 in a scenario.
+pub(super) const TRIAL: u64 = 4000;
+/// What reading or searching a whole file or run counts as.
+pub(super) const READING: u64 = 1000;
+/// What an action in the middle of a run counts as.
+pub(super) const ACTION: u64 = 200;
+/// What a module counts as, which may take as many operations as a script.
+const MODULE: u64 = 50_000;
+/// Longest chain of modules that import each other.
+const CHAIN: usize = 8;
+/// Most lines a script may print.
+const LINES: usize = 1000;
 
 type Fallible<T> = Result<T, Box<EvalAltResult>>;
 
 /// Compiles and runs a script.
 pub(super) fn run(text: &str, session: &Shared) -> Result<(), Diagnostics> {
     let mut engine = fenced();
-    let known = api::register(&mut engine, session);
-    engine.set_module_resolver(Modules { session: session.clone() });
+    let known = Rc::new(api::register(&mut engine, session));
+    engine.set_module_resolver(Modules { session: session.clone(), known: known.clone() });
     let prints = session.clone();
-    engine.on_print(move |line| prints.borrow_mut().outcome.prints.push(line.to_string()));
+    engine.on_print(move |line| print(&prints, line));
     let prints = session.clone();
-    engine.on_debug(move |line, _, _| prints.borrow_mut().outcome.prints.push(line.to_string()));
+    engine.on_debug(move |line, _, _| print(&prints, line));
 
     let file = session.borrow().script.display().to_string();
-    let ast = engine.compile(text).map_err(|error| {
-        let message = error.err_type().to_string();
-        Diagnostics::from(Diagnostic::error(message).at(place(&file, text, error.position())))
+    let ast = compiled(&engine, &file, text, session)?;
+    let done = engine.run_ast(&ast);
+    done.map_err(|error| explain(&error, &file, session, &with_own(&known, &ast)))
+}
+
+fn print(session: &Shared, line: &str) {
+    let prints = &mut session.borrow_mut().outcome.prints;
+    match prints.len() {
+        ..LINES => prints.push(line.chars().take(1000).collect()),
+        LINES => prints.push(format!("… more than {LINES} lines are not shown")),
+        _ => {}
+    }
+}
+
+/// Compiles a text that knows its file's name.
+fn compiled(engine: &Engine, file: &str, text: &str, session: &Shared) -> Result<AST, Diagnostics> {
+    session.borrow_mut().texts.insert(file.into(), text.into());
+    let mut ast = engine.compile(text).map_err(|error| {
+        let place = session.borrow().place(file, error.position());
+        Diagnostics::from(unreadable(&error, text).at(place))
     })?;
-    let done = engine.run_ast_with_scope(&mut Scope::new(), &ast);
-    // functions hold the session: let go of them before the caller takes it back
-    drop(engine);
-    done.map_err(|error| explain(&error, &file, text, session, &known))
+    ast.set_source(file);
+    Ok(ast)
+}
+
+/// The functions there are, with those that a script defines itself.
+fn with_own(known: &[String], ast: &AST) -> Vec<String> {
+    let own = ast.iter_functions().map(|f| format!("{}({})", f.name, f.params.join(", ")));
+    known.iter().cloned().chain(own).collect()
 }
 
 /// An engine with nothing but arithmetic, text, lists and maps.
@@ -83,6 +116,44 @@ fn fenced() -> Engine {
 /// Modules are scripts inside the project folder.
 struct Modules {
     session: Shared,
+    known: Rc<Vec<String>>,
+}
+
+impl Modules {
+    fn load(&self, engine: &Engine, source: Option<&str>, path: &str) -> Result<Module, Diagnostics> {
+        let plain =
+            !path.is_empty() && Path::new(path).components().all(|c| matches!(c, Component::Normal(_)));
+        let (root, script) = {
+            let session = self.session.borrow();
+            (session.root.clone(), session.script.clone())
+        };
+        let from = source.map_or(script, PathBuf::from);
+        let file = from.parent().unwrap_or(Path::new("")).join(path).with_extension("rhai");
+        if !plain || files::inside(&root, &file).is_err() {
+            let error = Diagnostic::error("only modules inside the project folder can be imported");
+            return Err(error.help("name it relative to the script, without `..`").into());
+        }
+        let name = file.display().to_string();
+        {
+            let session = self.session.borrow();
+            let script = session.script.display().to_string();
+            let mut ring: Vec<&str> =
+                std::iter::once(&script).chain(&session.importing).map(|n| &**n).collect();
+            if ring.contains(&name.as_str()) || ring.len() > CHAIN {
+                ring.push(&name);
+                let error = format!("the modules import each other: {}", ring.join(" → "));
+                return Err(Diagnostic::error(error).help("one of them must stand on its own").into());
+            }
+        }
+        let text = files::read(&file).map_err(|error| named_here(error, &format!("{path}.rhai")))?;
+        self.session.borrow_mut().note_input(&file, text.as_bytes());
+        let ast = compiled(engine, &name, &text, &self.session)?;
+        self.session.borrow_mut().importing.push(name.clone());
+        let module = Module::eval_ast_as_new(Scope::new(), &ast, engine);
+        self.session.borrow_mut().importing.pop();
+        let known = with_own(&self.known, &ast);
+        module.map_err(|error| explain(&error, &name, &self.session, &known))
+    }
 }
 
 impl ModuleResolver for Modules {
@@ -93,91 +164,12 @@ impl ModuleResolver for Modules {
         path: &str,
         pos: Position,
     ) -> Fallible<Rc<Module>> {
-        let refuse = |why: &str| -> Box<EvalAltResult> {
-            let inner: Box<EvalAltResult> = why.into();
-            Box::new(EvalAltResult::ErrorInModule(path.into(), inner, pos))
-        };
-        let plain = Path::new(path).components().all(|c| matches!(c, Component::Normal(_)));
-        if !plain {
-            return Err(refuse(
-                "only modules inside the project folder can be imported, named relative to the script",
-            ));
-        }
-        let (root, script) = {
-            let session = self.session.borrow();
-            (session.root.clone(), session.script.clone())
-        };
-        let from = source.map_or(script, PathBuf::from);
-        let folder = from.parent().unwrap_or(Path::new("."));
-        let file = folder.join(path).with_extension("rhai");
-        files::inside(&root, &file)
-            .map_err(|()| refuse("only modules inside the project folder can be imported"))?;
-        let text = files::read(&file).map_err(|e| refuse(&e.to_string()))?;
-        self.session.borrow_mut().note_input(&file, text.as_bytes());
-        let mut ast = engine.compile(&text).map_err(|e| refuse(&e.to_string()))?;
-        ast.set_source(file.display().to_string());
-        let module = Module::eval_ast_as_new(Scope::new(), &ast, engine)
-            .map_err(|e| Box::new(EvalAltResult::ErrorInModule(path.into(), e, pos)))?;
-        Ok(Rc::new(module))
+        let charged = self.session.borrow_mut().charge(MODULE);
+        let module = charged.and_then(|()| self.load(engine, source, path));
+        module.map(Rc::new).map_err(|told| {
+            let mut error = raise(told);
+            error.set_position(pos);
+            error
+        })
     }
-}
-
-fn place(file: &str, text: &str, position: Position) -> Place {
-    match (position.line(), position.position()) {
-        (Some(line), column) => Place::at(file, line, column.unwrap_or(1), Arc::from(text)),
-        (None, _) => Place { file: file.into(), ..Place::default() },
-    }
-}
-
-/// Turns a script error into a message with the place where it arose.
-fn explain(error: &EvalAltResult, file: &str, text: &str, session: &Shared, known: &[String]) -> Diagnostics {
-    // the innermost error is the cause; those around it are the way there
-    let mut cause = error;
-    let mut position = error.position();
-    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) =
-        cause
-    {
-        cause = inner;
-        if !cause.position().is_none() {
-            position = cause.position();
-        }
-    }
-    let at = place(file, text, position);
-    if let Some(mut told) = session.borrow_mut().pending.take() {
-        for diagnostic in &mut told.0 {
-            if diagnostic.place.is_none() {
-                diagnostic.place = Some(Box::new(at.clone()));
-            }
-        }
-        return told;
-    }
-    let diagnostic = match cause {
-        EvalAltResult::ErrorFunctionNotFound(signature, _) => {
-            let name = signature.split([' ', '(']).next().unwrap_or_default();
-            let forms: Vec<&String> = known.iter().filter(|k| k.split('(').next() == Some(name)).collect();
-            let told = Diagnostic::error(format!("there is no function {signature}"));
-            if forms.is_empty() {
-                told.near(suggest(name, known.iter().filter_map(|k| k.split('(').next())))
-            } else {
-                let forms: Vec<&str> = forms.into_iter().map(String::as_str).collect();
-                told.help(format!("there is {}", forms.join(", ")))
-            }
-        }
-        EvalAltResult::ErrorTooManyOperations(_) => Diagnostic::error("the script does not come to an end")
-            .help(format!("a scenario may take {OPERATIONS} operations; is there an endless loop?")),
-        EvalAltResult::ErrorStackOverflow(_) => Diagnostic::error("functions call each other too deeply")
-            .help("is there a recursion without an end?"),
-        EvalAltResult::ErrorDataTooLarge(what, _) => {
-            Diagnostic::error(format!("{what}: larger than a script may use"))
-        }
-        EvalAltResult::ErrorRuntime(value, _) => Diagnostic::error(value.to_string()),
-        other => {
-            let mut plain = other.to_string();
-            if let Some(at) = plain.find(" (line ") {
-                plain.truncate(at);
-            }
-            Diagnostic::error(plain)
-        }
-    };
-    diagnostic.at(at).into()
 }

@@ -6,9 +6,11 @@
 //! integrates, and script code is called only where a condition has paused a run.
 
 mod api;
+mod course;
 mod craft;
 mod expect;
 mod host;
+mod told;
 mod trial;
 mod values;
 
@@ -16,11 +18,12 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::sync::Arc;
 
 use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
 
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::part::PartKind;
 use crate::run::{Run, RunError};
 use crate::setup::files;
@@ -116,8 +119,14 @@ pub(crate) struct Session {
     pub root: PathBuf,
     pub script: PathBuf,
     pub outcome: Outcome,
-    /// An error of ours, told in full, behind the script error that carries it.
-    pub pending: Option<Diagnostics>,
+    /// Texts of the script and its modules, by the names in messages.
+    pub texts: BTreeMap<String, Arc<str>>,
+    /// Modules being imported, outermost first.
+    pub importing: Vec<String>,
+    /// Where the script changed a setup, by the name the setup has for it.
+    pub changes: BTreeMap<String, Place>,
+    /// Operations taken outside the script language.
+    pub effort: u64,
 }
 
 pub(crate) type Shared = Rc<RefCell<Session>>;
@@ -139,18 +148,26 @@ pub fn perform(script: &Path, root: &Path, catalogue: &Catalogue) -> Result<Outc
         root: root.to_path_buf(),
         script: script.to_path_buf(),
         outcome: Outcome::default(),
-        pending: None,
+        texts: BTreeMap::new(),
+        importing: Vec::new(),
+        changes: BTreeMap::new(),
+        effort: 0,
     };
     session.note_input(script, text.as_bytes());
     let session = Rc::new(RefCell::new(session));
     host::run(&text, &session)?;
-    let session = Rc::into_inner(session).map(RefCell::into_inner);
-    session
-        .map(|s| s.outcome)
-        .ok_or_else(|| Diagnostic::error("the script keeps its trials beyond its end").into())
+    // taken out, not unwrapped: a script may hold its trials in a ring
+    let outcome = std::mem::take(&mut session.borrow_mut().outcome);
+    Ok(outcome)
 }
 
 impl Session {
+    /// Counts work that the script language does not see.
+    pub fn charge(&mut self, operations: u64) -> Result<(), Diagnostics> {
+        self.effort += operations;
+        if self.effort > host::OPERATIONS { Err(told::endless().into()) } else { Ok(()) }
+    }
+
     /// Keeps the hash of a file that was read.
     pub fn note_input(&mut self, path: &Path, bytes: &[u8]) {
         let name = path.strip_prefix(&self.root).unwrap_or(path).display().to_string();
@@ -158,3 +175,6 @@ impl Session {
         self.outcome.inputs.insert(name, hash);
     }
 }
+
+#[cfg(test)]
+mod tests;

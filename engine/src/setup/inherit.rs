@@ -88,6 +88,11 @@ pub fn about_file(error: Diagnostic, name: &str) -> Diagnostic {
         .found(super::node::quoted(name))
 }
 
+/// As [`about_file`], but a fault at a line of the file is told there.
+pub(crate) fn named_here(error: Diagnostic, name: &str) -> Diagnostic {
+    if error.position().is_some() { error } else { about_file(error, name) }
+}
+
 /// Lays `over` on `base`. `None` where nothing is left.
 fn overlay(
     base: Option<Node>,

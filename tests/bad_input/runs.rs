@@ -1,0 +1,106 @@
+//! Trials: parts that are missing or ambiguous, results that are out of date, expectations that fail.
+
+use crate::harness::Folder;
+use crate::scripts::TRIAL;
+
+const SECOND: &str = "{part: battery, cells_in_series: 12, strings_in_parallel: 9, cell_capacity: 4 A·h, \
+    cell_resistance: 13 mΩ, fast_resistance: 5 mΩ, fast_time: 12 s, slow_resistance: 6 mΩ, slow_time: 180 s, \
+    trip_current: 140 A, trip_time: 3 s, mass: 8 kg, forward: 750 mm, below: -60 mm}";
+
+#[test]
+fn a_missing_part_is_told_by_who_misses_what() {
+    let f = Folder::new();
+    let words =
+        ["shaft", "reads battery_emf [V]", "no part of this setup provides", "setups/demo_drive.yaml:"];
+    f.refuses(&format!("{TRIAL}c.change(\"battery\", \"~\");\nt.run();"), &words);
+    let f = Folder::new();
+    f.edit("setups/demo_tub.yaml", "parts:\n", "parts:\n  battery: ~\n")
+        .refuses(&format!("{TRIAL}t.run();"), &words);
+    f.run(&["explain", "setups/demo_tub.yaml"]).is_refused(&words);
+}
+
+#[test]
+fn ambiguous_wiring_says_how_to_choose() {
+    let second = format!("{TRIAL}c.change(\"second\", \"{SECOND}\");\n");
+    let f = Folder::new();
+    let words = ["battery, second provide", "from: { battery_emf: … }", "setups/demo_drive.yaml:", "shaft"];
+    f.refuses(&format!("{second}t.run();"), &words);
+    f.refuses(
+        &format!("{TRIAL}c.change(\"shaft.from.battery_emf\", \"batery\");\nt.run();"),
+        &["s.rhai:2:", "no part `batery`", "did you mean `battery`?"],
+    );
+    f.refuses(
+        &format!("{TRIAL}c.change(\"shaft.from.battery_emf\", \"water\");\nt.run();"),
+        &["s", "takes battery_emf from water, which does not provide it"],
+    );
+}
+
+#[test]
+fn many_mistakes_fit_a_screen() {
+    let f = Folder::new();
+    let mut setup = String::from("setup: 1\nparts:\n");
+    (0..200).for_each(|i| setup.push_str(&format!("  part_{i}: {{part: nonsense}}\n")));
+    f.put("setups/demo_tub.yaml", setup)
+        .refuses(&format!("{TRIAL}t.run();"), &["more", "setups/demo_tub.yaml:3:"]);
+}
+
+#[test]
+fn a_later_change_does_not_touch_an_earlier_result() {
+    let script = format!(
+        "{TRIAL}t.set(\"controller.throttle\", 0.5);\nt.run();\nlet before = t.at_end(\"propeller.thrust\");\n\
+         c.change(\"propeller.diameter\", \"120 mm\");\nprint(t.at_end(\"propeller.thrust\") == before);\n\
+         t.run();\nprint(t.at_end(\"propeller.thrust\") < before);"
+    );
+    assert_eq!(Folder::new().takes(&script).trim(), "true\ntrue");
+}
+
+#[test]
+fn a_time_the_run_did_not_reach_has_no_value() {
+    let script = format!(
+        "{TRIAL}t.run();\nprint(t.at(\"propeller.thrust\", 0.3) == ());\nprint(t.at(\"time\", 0.2));"
+    );
+    assert_eq!(Folder::new().takes(&script).trim(), "true\n0.2");
+}
+
+#[test]
+fn an_action_that_uses_its_own_trial_is_told_how() {
+    let script = format!("{TRIAL}t.once(\"time\", rises_above(0.1), |now| print(t.time()));\nt.run();");
+    Folder::new().refuses(&script, &["s.rhai", "an action uses the trial", "|now| now.value"]);
+}
+
+#[test]
+fn two_trials_that_act_on_each_other_end() {
+    let script = format!(
+        "{TRIAL}let u = trial(\"u\", c); u.lasts(0.2);\nu.once(\"time\", rises_above(0.1), |now| t.run());\n\
+         t.once(\"time\", rises_above(0.1), |now| u.run());\nt.run();"
+    );
+    Folder::new().refuses(&script, &["s.rhai:3:", "under way"]);
+}
+
+#[test]
+fn two_runs_of_a_scenario_give_the_same_bytes() {
+    let f = Folder::new();
+    let script = format!(
+        "{TRIAL}t.once(\"time\", rises_above(0.1), |now| now.set(\"controller.throttle\", 0.4));\nt.run();"
+    );
+    f.put("s.rhai", script);
+    let run = || f.run(&["run", "--json", "s.rhai"]);
+    let (first, second) = (run(), run());
+    assert_eq!((first.code, first.err.as_str()), (Some(0), ""));
+    assert_eq!(first.out, second.out);
+}
+
+#[test]
+fn a_failing_expectation_is_told_in_full_and_is_no_error() {
+    let f = Folder::new();
+    let script =
+        format!("{TRIAL}let r = t.run();\nexpect(\"time at the end\", t.at_end(\"time\"), above(1));\n");
+    let done = f.put("s.rhai", &script).run(&["run", "s.rhai"]);
+    assert_eq!((done.code, done.err.as_str()), (Some(1), ""));
+    let told = "s.rhai:3: time at the end: expected above 1, found 0.2, off by 0.8";
+    assert!(done.out.contains(told), "{}", done.out);
+    let done = f.run(&["run", "--json", "s.rhai"]);
+    let json: serde_json::Value = serde_json::from_str(&done.out).unwrap();
+    let check = &json["expectations"][0];
+    assert_eq!((done.code, &check["holds"], &check["line"]), (Some(1), &false.into(), &3.into()));
+}
