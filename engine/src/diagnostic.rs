@@ -1,9 +1,15 @@
 //! What is wrong, where, and what to do: one form for setups, scripts and runs.
 
+mod line;
+#[cfg(test)]
+mod tests;
+
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use std::fmt;
 use std::io::IsTerminal;
 use std::sync::Arc;
+
+use line::{printable, shown_line};
 
 /// How much it matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -160,60 +166,6 @@ impl Diagnostic {
     }
 }
 
-/// The line of a place, with its number and the bytes to underline. Lines
-/// longer than a screen is wide are cut, away from the mark.
-fn shown_line(place: &Place) -> Option<(usize, String, std::ops::Range<usize>)> {
-    let (position, source) = (place.position?, place.source.as_deref()?);
-    // A position behind the last line (an unclosed bracket) is shown at the end of the text.
-    let last = source.lines().count().max(1);
-    let number = position.line.clamp(1, last);
-    let line = printable(source.lines().nth(number - 1).unwrap_or(""));
-    let length = line.chars().count();
-    let column = if position.line > last { length } else { position.column.saturating_sub(1).min(length) };
-    let rest: String = line.chars().skip(column).collect();
-    let marked = match place.length {
-        0 => word(&rest),
-        n => n,
-    };
-    let (from, until) = (column.saturating_sub(60), (column + marked.clamp(1, 60) + 40).min(length));
-    let text: String = line.chars().skip(from).take(until - from).collect();
-    let byte = |n: usize| text.char_indices().nth(n).map_or(text.len(), |(i, _)| i);
-    let start = byte(column - from);
-    let end = byte(column - from + marked.clamp(1, 60)).max(start);
-    Some((number, text, start..end))
-}
-
-/// Length of the value at the start of a line: up to a comment, or to the colon of a key.
-fn word(rest: &str) -> usize {
-    let end = [" #", ": ", ", "].iter().filter_map(|stop| rest.find(stop)).min().unwrap_or(rest.len());
-    let mut word = rest[..end].trim_end().trim_end_matches(':');
-    // A bracket that closes what was opened before does not belong to it.
-    while let Some((open, close)) = [('[', ']'), ('{', '}')].iter().find(|(_, close)| word.ends_with(*close))
-    {
-        if word.matches(*open).count() >= word.matches(*close).count() {
-            break;
-        }
-        word = word[..word.len() - 1].trim_end();
-    }
-    word.trim_end().chars().count()
-}
-
-/// Control characters would confuse the terminal: they are shown as `�`.
-fn printable(text: &str) -> String {
-    let bad = |c: char| c.is_control() && c != '\n' || ('\u{202a}'..='\u{202e}').contains(&c);
-    text.chars()
-        .map(|c| {
-            if c == '\t' {
-                ' '
-            } else if bad(c) {
-                '\u{fffd}'
-            } else {
-                c
-            }
-        })
-        .collect()
-}
-
 impl fmt::Display for Diagnostic {
     /// On one line: `file:line:column: key: message: expected …, found …; help`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -342,68 +294,4 @@ pub fn suggest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
     };
     // The first of equals: `min_by_key` keeps it, so the answer follows the order given.
     candidates.into_iter().filter_map(rank).min_by_key(|&(d, n, _)| (d, n)).map(|(_, _, c)| c)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_diagnostic_shows_line_place_and_help() {
-        let text: Arc<str> = "parts:\n  battery:\n    capacity: 1.2 kWh  # ä\n".into();
-        let mut place = Place::at("board.yaml", 3, 15, text);
-        place.key = "battery.capacity".into();
-        let d = Diagnostic::error("wrong kind of unit")
-            .expected("a charge such as \"20 A·h\"")
-            .found("\"1.2 kWh\", an energy")
-            .help("divide by the voltage")
-            .at(place);
-        let shown = d.render(false);
-        assert!(shown.contains("board.yaml:3:15"), "{shown}");
-        assert!(shown.contains("| "), "{shown}");
-        assert!(shown.contains("^^^^^^^\n"), "{shown}");
-        assert!(!shown.contains("^^^^^^^^"), "{shown}");
-        assert!(shown.contains("help: divide"), "{shown}");
-        assert!(d.to_string().starts_with("board.yaml:3:15: battery.capacity: wrong kind"));
-    }
-
-    #[test]
-    fn places_outside_the_text_do_not_break_the_display() {
-        for (line, column) in [(1, 1), (9, 9), (1, 900), (0, 1), (2, 1)] {
-            for text in ["", "a", "ä: ö\n", "\u{1b}[31m: x\n", "\r\n\r\n"] {
-                let d = Diagnostic::error("x").at(Place::at("f\u{7}", line, column, text.into()));
-                assert!(!d.render(false).contains('\u{1b}'));
-            }
-        }
-        let long = format!("k: {}", "ü".repeat(100_000));
-        assert!(Diagnostic::error("x").at(Place::at("f", 1, 4, long.into())).render(false).len() < 2000);
-    }
-
-    #[test]
-    fn a_screen_is_never_overrun() {
-        let many = Diagnostics(vec![Diagnostic::error("x"); 40]);
-        assert!(many.to_string().ends_with("… and 28 more"));
-        assert!(many.to_string().lines().count() < 40);
-    }
-
-    #[test]
-    fn a_value_is_marked_without_the_brackets_around_it() {
-        assert_eq!(word("1]}}"), 1);
-        assert_eq!(word("[1]]"), 3);
-        assert_eq!(word("wide: 3"), 4);
-        assert_eq!(word("2 m, b: 3}"), 3);
-        assert_eq!(word(""), 0);
-    }
-
-    #[test]
-    fn slips_are_recognised() {
-        let names = ["capacity", "internal_resistance", "mass", "m", "mm"];
-        assert_eq!(suggest("capcity", names), Some("capacity"));
-        assert_eq!(suggest("Capacity", names), Some("capacity"));
-        assert_eq!(suggest("internal_resistence", names), Some("internal_resistance"));
-        assert_eq!(suggest("msas", names), Some("mass"));
-        assert_eq!(suggest("voltage", names), None);
-        assert_eq!(suggest("x", names), None);
-        assert_eq!(suggest(&"a".repeat(100_000), names), None);
-    }
 }

@@ -65,7 +65,7 @@ fn a_time_the_run_did_not_reach_has_no_value() {
 #[test]
 fn an_action_that_uses_its_own_trial_is_told_how() {
     let script = format!("{TRIAL}t.once(\"time\", rises_above(0.1), |now| print(t.time()));\nt.run();");
-    Folder::new().refuses(&script, &["s.rhai", "an action uses the trial", "|now| now.value"]);
+    Folder::new().refuses(&script, &["s.rhai", "this action uses a trial that is in use", "|now| now.value"]);
 }
 
 #[test]
@@ -74,7 +74,7 @@ fn two_trials_that_act_on_each_other_end() {
         "{TRIAL}let u = trial(\"u\", c); u.lasts(0.2);\nu.once(\"time\", rises_above(0.1), |now| t.run());\n\
          t.once(\"time\", rises_above(0.1), |now| u.run());\nt.run();"
     );
-    Folder::new().refuses(&script, &["s.rhai:3:", "under way"]);
+    Folder::new().refuses(&script, &["s.rhai:", "in use already"]);
 }
 
 #[test]

@@ -111,8 +111,10 @@ pub(super) fn explain(error: &EvalAltResult, file: &str, session: &Shared, known
         EvalAltResult::ErrorVariableNotFound(name, _) => {
             no_variable(name, session.texts.get(source).map_or("", |text| text))
         }
-        EvalAltResult::ErrorDataRace(..) => Diagnostic::error("an action uses the trial that it is given to")
-            .help("use what the action is called with, as in `|now| now.value(…)`"),
+        EvalAltResult::ErrorDataRace(..) => {
+            Diagnostic::error("this action uses a trial that is in use already")
+                .help("use what the action is called with, as in `|now| now.value(…)`")
+        }
         EvalAltResult::ErrorPropertyNotFound(name, _) => no_property(name, &session),
         EvalAltResult::ErrorTooManyOperations(_) => endless(),
         EvalAltResult::ErrorStackOverflow(_) => Diagnostic::error("functions call each other too deeply")

@@ -113,3 +113,13 @@ impl Visitor<'_> for KeyOf<'_> {
         if this && self.1 { Err(E::custom("here")) } else { Ok(this) }
     }
 }
+
+impl super::Setup {
+    /// Where a part stands; the setup's own file if there is no such part.
+    pub(crate) fn place_of(&self, part: &str) -> crate::diagnostic::Place {
+        match self.parts().iter().find(|(name, _)| name == part) {
+            Some((_, node)) => self.sources.place(node.file, &["parts", part].map(Step::from), Target::Key),
+            None => self.sources.place(0, &[], Target::Value),
+        }
+    }
+}

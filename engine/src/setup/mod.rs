@@ -35,7 +35,7 @@ mod yaml;
 #[cfg(test)]
 mod tests;
 
-use crate::diagnostic::{Diagnostic, Diagnostics, Place, suggest};
+use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::part::{Part, PartKind};
 pub use change::Change;
 pub use describe::{PartDoc, describe};
@@ -163,14 +163,6 @@ impl Setup {
             add(value);
         }
         hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
-    }
-
-    /// Where a part stands; the setup's own file if there is no such part.
-    pub(crate) fn place_of(&self, part: &str) -> Place {
-        match self.parts().iter().find(|(name, _)| name == part) {
-            Some((_, node)) => self.sources.place(node.file, &["parts", part].map(Step::from), Target::Key),
-            None => self.sources.place(0, &[], Target::Value),
-        }
     }
 
     /// The parts as they stand.
