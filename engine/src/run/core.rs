@@ -124,12 +124,15 @@ impl Core<'_> {
             }
         }
         let frame = self.model.frame(slots);
-        for (guarded, before) in self.guards.iter().zip(self.before.borrow_mut().iter_mut()) {
-            let after = (guarded.guard)(&frame);
-            if guarded.crossing.happens(*before, after) {
-                self.fired.set(true);
-            } else {
-                *before = after;
+        let mut before = self.before.borrow_mut();
+        let passes =
+            |(guarded, before): (&Guarded, &f64)| guarded.crossing.happens(*before, (guarded.guard)(&frame));
+        if self.guards.iter().zip(before.iter()).any(passes) {
+            // the step will be cut short: the values before it are still needed
+            self.fired.set(true);
+        } else {
+            for (guarded, before) in self.guards.iter().zip(before.iter_mut()) {
+                *before = (guarded.guard)(&frame);
             }
         }
         self.fired.get()

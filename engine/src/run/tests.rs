@@ -100,6 +100,21 @@ fn a_condition_pauses_at_its_time_and_the_run_resumes() {
 }
 
 #[test]
+fn one_passage_fires_one_of_two_opposite_conditions() {
+    let model = model(Oscillator);
+    let x = model.find("a.x").unwrap();
+    let mut run = Run::new(model, free(1e-9));
+    let level = |crossing| Condition { quantity: x, crossing, level: 0.5 };
+    let both = [level(Crossing::Falling), level(Crossing::Rising)];
+    let mut fired = Vec::new();
+    while let Pause::Condition(i) = run.advance(10.0, &both).unwrap() {
+        fired.push(i);
+    }
+    // cos t = 1/2 at π/3, 5π/3, 7π/3: down, up, down
+    assert_eq!(fired, [0, 1, 0]);
+}
+
+#[test]
 fn events_reset_states_and_end_the_run() {
     let model = model(Ball);
     let mut run = Run::new(model, free(1e-9));
