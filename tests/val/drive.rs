@@ -66,51 +66,6 @@ fn val_shaft_finds_the_simulated_operating_point() {
     }
 }
 
-/// Common practice, no source: speed constant times voltage is the top speed.
-#[test]
-fn val_common_practice_no_load_speed() {
-    let p = operating_point(ideal_battery(50.0), ideal_motor(100.0), LOSSLESS, OPEN, |w| 1e-12 * w).unwrap();
-    // the vanishing load costs 5e-12 of the speed at most
-    assert!((p.omega * 30.0 / PI - 5000.0).abs() < 1e-6, "{p:?}");
-}
-
-/// Common practice, no source: battery amperes are duty times motor amperes.
-#[test]
-fn val_common_practice_half_duty_doubles_the_current() {
-    let motor = ideal_motor(100.0);
-    let torque = 80.0 * motor.torque_constant;
-    // torque that hardly depends on speed, so that only the duty decides
-    let load = |w: f64| torque * (w / 1.0).tanh();
-    let half = Limits { duty: 0.5, ..OPEN };
-    let p = operating_point(ideal_battery(50.0), motor, LOSSLESS, half, load).unwrap();
-    // a lossless bridge: exact but for round-off
-    assert!((p.motor_current - 80.0).abs() < 1e-9 && (p.battery_current - 40.0).abs() < 1e-9, "{p:?}");
-}
-
-/// Common practice, no source: at full duty both currents are equal, and 56 A of 50 V are 2800 W.
-#[test]
-fn val_common_practice_full_duty_currents_are_equal() {
-    let motor = ideal_motor(100.0);
-    let torque = 56.0 * motor.torque_constant;
-    let p = operating_point(ideal_battery(50.0), motor, LOSSLESS, OPEN, |w: f64| torque * w.tanh()).unwrap();
-    assert!((p.duty - 1.0).abs() < 1e-12);
-    assert!((p.battery_current - 56.0).abs() < 1e-9 && (p.motor_current - 56.0).abs() < 1e-9);
-    assert!((p.battery_voltage * p.battery_current - 2800.0).abs() < 1e-6);
-}
-
-/// Common practice, no source: 40 A from the battery and 83 A in the motor mean a duty of 0.48.
-#[test]
-fn val_common_practice_duty_from_two_readings() {
-    let motor = ideal_motor(100.0);
-    let torque = 83.0 * motor.torque_constant;
-    let limits = Limits { battery_current: 40.0, ..OPEN };
-    let p =
-        operating_point(ideal_battery(50.0), motor, LOSSLESS, limits, |w: f64| torque * w.tanh()).unwrap();
-    assert_eq!(binding(&p), "battery current");
-    // two digits quoted
-    assert!((p.duty - 0.48).abs() < 0.005, "{p:?}");
-}
-
 /// IEC 60228 class 5 resistances: tests/reference/drive/iec60228_class5.csv.
 #[test]
 fn val_iec_60228_conductors() {
