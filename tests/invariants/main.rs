@@ -1,0 +1,4 @@
+//! What must hold of the whole model, whatever its numbers.
+
+mod books;
+mod craft;
