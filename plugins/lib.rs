@@ -6,6 +6,7 @@
 //! finished run into an answer.
 
 pub mod air;
+pub mod ballast;
 pub mod battery;
 pub mod board;
 pub mod controller;
@@ -33,6 +34,7 @@ use engine::scenario::Catalogue;
 /// Every part a setup may hold.
 pub const PARTS: &[PartKind] = &[
     air::PART,
+    ballast::PART,
     battery::PART,
     board::PART,
     controller::PART,

@@ -9,6 +9,25 @@ pub fn smoothstep(x: f64) -> f64 {
     x * x * (3.0 - 2.0 * x)
 }
 
+/// A smoothstep whose slope has no corner either: `x⁴ (35 − 84x + 70x² − 20x³)` on [0, 1], 0 below
+/// and 1 above; the first three derivatives are 0 at both ends.
+///
+/// For what moves with a body fast or is differentiated, such as an added mass whose rate is a
+/// force: there the corners in the slope of [`smoothstep`] would pass under the error control of
+/// an integrator.
+pub fn smootherstep(x: f64) -> f64 {
+    let x = x.clamp(0.0, 1.0);
+    let x2 = x * x;
+    x2 * x2 * (35.0 + x * (x * (70.0 - 20.0 * x) - 84.0))
+}
+
+/// Slope of [`smootherstep`], `140 x³ (1 − x)³`.
+pub fn smootherstep_slope(x: f64) -> f64 {
+    let x = x.clamp(0.0, 1.0);
+    let y = x * (1.0 - x);
+    140.0 * y * y * y
+}
+
 /// Positive part of `x`, rounded over ±`width`: exactly 0 below `−width`,
 /// exactly `x` above `width`, a parabola between. Same unit as `x`.
 pub fn positive(x: f64, width: f64) -> f64 {
@@ -70,12 +89,26 @@ mod tests {
     fn slopes_are_continuous() {
         // A C1 function's slope moves by (second derivative) × 1e-4 ≤ 1e-3 here.
         assert!(slope_jump(smoothstep) < 1e-3);
+        assert!(slope_jump(smootherstep) < 1e-3);
+        // the slope's own second derivative is at most 52.5, in the middle
+        assert!(slope_jump(smootherstep_slope) < 6e-3);
         assert!(slope_jump(|x| positive(x, 0.1)) < 1e-3);
         assert!(slope_jump(|x| clamp(x, -1.0, 1.0, 0.1)) < 1e-3);
         assert!(slope_jump(|x| max(x, 0.3, 0.1)) < 1e-3);
         assert!(slope_jump(|x| min(x, 0.3, 0.1)) < 1e-3);
         assert!(slope_jump(|x| magnitude(x, 0.1)) < 2e-3);
         assert!(slope_jump(|x| sign(x, 0.5)) < 3e-3);
+    }
+
+    #[test]
+    fn the_slope_of_the_smoother_step_is_its_derivative() {
+        for x in [-0.1, 0.0, 0.2, 0.5, 0.9, 1.0, 1.3] {
+            let h = 1e-5;
+            let slope = (smootherstep(x + h) - smootherstep(x - h)) / (2.0 * h);
+            // central difference: third derivative (at most 53) times h²/6
+            assert!((slope - smootherstep_slope(x)).abs() < 1e-8, "{x}");
+        }
+        assert_eq!((smootherstep(0.0), smootherstep(0.5), smootherstep(1.0)), (0.0, 0.5, 1.0));
     }
 
     #[test]

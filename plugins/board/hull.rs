@@ -211,7 +211,7 @@ impl Hull {
     /// *Volume:* on a strip with straight bottom the mean immersion is the
     /// positive part of the depth at its middle, rounded over ± half its rise;
     /// that rounding **is** the exact integral along the strip, so a floating
-    /// board obeys Archimedes. *Wet or dry:* a quintic smoothstep over ± two strips'
+    /// board obeys Archimedes. *Wet or dry:* a septic smoothstep over ± two strips'
     /// rise, which tiles along the bottom to a nearly straight line.
     /// *Added mass:* wet strips only; its rate is the exact derivative along the motion.
     ///
@@ -316,13 +316,14 @@ struct Edge {
 }
 
 impl Edge {
-    /// Wetness at depth `d`, 0–1, and its slope \[1/m\]: the quintic smoothstep, since
-    /// slamming follows the slope, which must have no corner either.
+    /// Wetness at depth `d`, 0–1, and its slope \[1/m\]: `smooth::smootherstep` and its
+    /// slope, since slamming follows the slope. With a quintic the corners in the force's own slope
+    /// passed under the integrator's error control in a hard landing.
     #[inline(always)]
     fn wet(&self, d: f64) -> (f64, f64) {
         let u = (0.5 + d * self.per_band).clamp(0.0, 1.0);
         let (uu, rest) = (u * u, u * (1.0 - u));
-        (uu * u * (10.0 + u * (6.0 * u - 15.0)), 30.0 * rest * rest * self.per_band)
+        (uu * uu * (35.0 + u * (u * (70.0 - 20.0 * u) - 84.0)), 140.0 * rest * rest * rest * self.per_band)
     }
 
     /// `smooth::positive` of depth `d`, without a branch or a division.

@@ -116,7 +116,7 @@ fn added_mass_rate_is_its_derivative_along_the_motion() {
         let rate = board.hull.immersion(&start, 0.0).added_rate;
         let h = 1e-6;
         let (a, b) = (at(h), at(-h));
-        // wetness is piecewise cubic: a strip that passes an edge within ±h leaves an
+        // wetness is a smooth step: a strip that passes an edge within ±h leaves an
         // error of order h × curvature (1e6 m³/s² × 1e-6) in rates of order 10
         let close = |difference: f64, rate: f64| (difference / (2.0 * h) - rate).abs() < 1e-3;
         assert!(close(a.a33 - b.a33, rate.a33), "{rate:?}");

@@ -99,19 +99,19 @@ pub fn lagged_lift(c_l_steady: f64, lagging: f64) -> f64 {
 }
 
 /// Share of a surface's force left at depth h \[m\] of chord c \[m\]: 0 at the surface and above,
-/// 1 from half a chord down, a smoothstep between.
+/// 1 from half a chord down, between them `smooth::smootherstep`: the added mass fades with it, and
+/// its rate is felt as a force, which a plain smoothstep would give corners.
 ///
 /// # Source
 /// Assumption. Towed wings change abruptly above about half a chord (Benson and Land,
 /// Langley towing tests of 1940–42); no data say how.
 pub fn depth_fade(depth: f64, chord: f64) -> f64 {
-    smooth::smoothstep(depth / (0.5 * chord))
+    smooth::smootherstep(depth / (0.5 * chord))
 }
 
 /// Slope of [`depth_fade`] with depth \[1/m\].
 pub fn depth_fade_slope(depth: f64, chord: f64) -> f64 {
-    let x = (depth / (0.5 * chord)).clamp(0.0, 1.0);
-    6.0 * x * (1.0 - x) / (0.5 * chord)
+    smooth::smootherstep_slope(depth / (0.5 * chord)) / (0.5 * chord)
 }
 
 #[cfg(test)]

@@ -1,7 +1,8 @@
 //! Motion of the craft in its longitudinal plane.
 
-use engine::model::Declare;
+use engine::model::{Declare, Then, Trigger};
 use engine::part::{Part, PartKind};
+use engine::quantity::Kind;
 use engine::setup::Params;
 use engine::units::{ANGLE, LENGTH, SPEED};
 
@@ -14,6 +15,14 @@ pub const PART: PartKind = PartKind {
     about: "motion of the craft: surge, heave and pitch of a rigid body with added mass",
     read,
 };
+
+/// Whether the craft has gone over.
+pub const TURNED_OVER: Kind =
+    Kind::single("turned_over", "1", "1 once the craft has turned over, which ends the run");
+
+/// Pitch, either way, beyond which the craft counts as turned over: 1.2 rad, 69°. No rider stays on,
+/// and the formulas for board, mast and rider lose their meaning near 70°.
+pub const TURNED_OVER_AT: f64 = 1.2;
 
 fn read(p: &mut Params) -> Option<Box<dyn Part>> {
     let depth = p.value("depth", LENGTH, "depth of the CG at the start, before it settles").or("0 mm");
@@ -40,6 +49,20 @@ impl Part for Motion {
         // a run starts afloat: weight carried, moments in balance
         m.settles(&CG_DEPTH, &HEAVE_SPEED);
         m.settles(&PITCH, &PITCH_RATE);
+
+        m.mode(&TURNED_OVER, 0.0);
+        m.watch(&PITCH, -TURNED_OVER_AT, TURNED_OVER_AT, "the craft has turned over: the run ends there");
+        m.event("turns over", |e| {
+            let theta = e.reads(&PITCH);
+            let turned_over = e.sets(&TURNED_OVER);
+            Trigger::rising(
+                move |at| at[theta].abs() - TURNED_OVER_AT,
+                move |at| {
+                    at[turned_over] = 1.0;
+                    Then::Stop
+                },
+            )
+        });
 
         m.equation("attitude", |e| {
             let theta = e.reads(&PITCH);

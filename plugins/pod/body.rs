@@ -90,15 +90,14 @@ impl Body {
     }
 
     /// Share under water with the axis at depth h \[m\]: 0 from one radius above the surface,
-    /// 1 from one radius below, a smoothstep between.
+    /// 1 from one radius below, between them `smooth::smootherstep`: its slope is felt as a force.
     pub fn immersion(&self, depth: f64) -> f64 {
-        smooth::smoothstep(0.5 + depth / self.diameter)
+        smooth::smootherstep(0.5 + depth / self.diameter)
     }
 
     /// Slope of [`Body::immersion`] with depth \[1/m\].
     pub fn immersion_slope(&self, depth: f64) -> f64 {
-        let x = (0.5 + depth / self.diameter).clamp(0.0, 1.0);
-        6.0 * x * (1.0 - x) / self.diameter
+        smooth::smootherstep_slope(0.5 + depth / self.diameter) / self.diameter
     }
 
     /// Drag along the axis \[N\] at speed V along it \[m/s\], signed against the motion: ½ ρ V|V| S C_F FF.

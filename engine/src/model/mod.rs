@@ -366,7 +366,11 @@ impl Model {
     }
 
     pub(crate) fn settling(&self) -> Vec<(Slot, Slot)> {
-        self.declared.iter().flat_map(|d| d.settles.iter().copied()).collect()
+        let mut all: Vec<(Slot, Slot)> =
+            self.declared.iter().flat_map(|d| d.settles.iter().copied()).collect();
+        // in the order of names, or the last digits of the balance would tell the order of parts
+        all.sort_by_key(|&(unknown, rate)| (self.name(Probe(unknown)), self.name(Probe(rate))));
+        all
     }
 }
 

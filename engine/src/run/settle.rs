@@ -22,9 +22,15 @@ impl Run {
         let place = |slot: u32| model.states().iter().position(|s| s.value == slot || s.rate == slot);
         let found: Option<Vec<(usize, usize)>> =
             pairs.iter().map(|&(unknown, rate)| Some((place(unknown)?, place(rate)?))).collect();
-        let Some(pairs) = found else {
+        let Some(mut pairs) = found else {
             return Ok(());
         };
+        // what is held neither moves nor has to come to rest
+        let held = |state: usize| self.held.iter().any(|h| h.state == state);
+        pairs.retain(|&(unknown, rate)| !held(unknown) && !held(rate));
+        if pairs.is_empty() {
+            return Ok(());
+        }
         let moving = self.moving();
         let mut y = self.y.clone();
         let n = pairs.len();

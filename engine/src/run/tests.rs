@@ -200,3 +200,15 @@ fn samples_between_steps_lie_on_the_solution() {
     // the cubic between steps of some 0.2 s: h⁴/384 = 4e-6
     assert!(worst < 1e-5, "{worst}");
 }
+
+#[test]
+fn settling_leaves_alone_what_is_held() {
+    let model = model(Oscillator);
+    let (x, v) = (model.find("a.x").unwrap(), model.find("a.v").unwrap());
+    let mut run = Run::new(model, Options::default());
+    run.hold(x, Profile::constant(0.25));
+    run.hold(v, Profile::constant(0.0));
+    // v's rate is −x there: no balance, and none is asked for
+    run.advance(0.1, &[]).unwrap();
+    assert_eq!((run.value(x), run.value(v)), (0.25, 0.0));
+}

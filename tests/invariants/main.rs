@@ -1,0 +1,6 @@
+//! What must hold of the whole model, whatever its numbers.
+
+mod afloat;
+mod books;
+mod craft;
+mod order;
