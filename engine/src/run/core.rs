@@ -104,7 +104,7 @@ impl Core<'_> {
     }
 
     /// The right-hand side; states and rates are scaled by the usual sizes of the states.
-    fn system(&self, t: f64, y: &[f64], dy: &mut [f64]) {
+    pub fn system(&self, t: f64, y: &[f64], dy: &mut [f64]) {
         let slots = &mut *self.slots.borrow_mut();
         for (entry, y) in self.states.iter().zip(y) {
             slots[entry.value as usize] = y * entry.nominal;

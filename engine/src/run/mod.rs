@@ -267,6 +267,20 @@ impl Run {
         core.slots.into_inner()[probe.0 as usize]
     }
 
+    /// The states as the integrator sees them, each divided by its usual size,
+    /// in the order of [`Model::state_probes`].
+    pub fn scaled_states(&self) -> &[f64] {
+        &self.y
+    }
+
+    /// Hands out the right-hand side exactly as the integrator calls it: from
+    /// time and scaled states to the rates of the scaled states.
+    pub fn with_right_hand_side<T>(&mut self, f: impl FnOnce(&dyn Fn(f64, &[f64], &mut [f64])) -> T) -> T {
+        let moving = self.moving();
+        let core = self.core(&moving, &[]);
+        f(&|t, y, dy| core.system(t, y, dy))
+    }
+
     /// Inputs that follow a profile; steady ones are written into `slots` instead.
     fn moving(&mut self) -> Vec<(u32, Profile)> {
         for (slot, profile) in &self.inputs {
