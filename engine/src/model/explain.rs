@@ -50,8 +50,8 @@ pub fn explain(model: &Model) -> String {
     }
     let events = model.events();
     let _ = writeln!(out, "\nEvents ({})", events.len());
-    for (instance, event) in events {
-        let _ = writeln!(out, "  {instance}: {}", event.name);
+    for event in events {
+        let _ = writeln!(out, "  {}: {}", model.instance_name(event.instance), event.name);
     }
     out
 }

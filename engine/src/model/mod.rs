@@ -6,6 +6,7 @@ mod error;
 mod explain;
 mod frame;
 mod order;
+mod plan;
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -17,6 +18,7 @@ pub use error::{Problem, Problems};
 pub use explain::explain;
 pub use frame::{Frame, In, Law, Out};
 use frame::{Guard, LawFn, Slot};
+use plan::Plan;
 
 pub(crate) use declare::{EventEntry, StateEntry, WatchEntry};
 
@@ -54,6 +56,7 @@ pub struct Model {
     laws: Vec<LawFn>,
     states: Vec<StateEntry>,
     start: Vec<f64>,
+    plan: Plan,
 }
 
 impl Model {
@@ -103,8 +106,9 @@ impl Model {
             equations,
             laws: laws.into_iter().map(|law| law.run).collect(),
             states,
+            plan: Plan::default(),
         };
-        model.start_values();
+        model.prepare();
         Ok(model)
     }
 
@@ -145,26 +149,48 @@ impl Model {
         }
         for state in &fresh.states {
             if let Some(old) = model.states.iter_mut().find(|s| s.value == state.value) {
-                old.nominal = state.nominal;
+                *old = state.clone();
             }
         }
         model.declared[i] = fresh;
-        model.start_values();
+        model.prepare();
         Ok(model)
     }
 
-    fn start_values(&mut self) {
+    /// Works out what a run asks for again and again: the plan and the start values.
+    fn prepare(&mut self) {
+        self.plan = Plan::new(self);
         self.start.fill(0.0);
         for (slot, value) in self.declared.iter().flat_map(|d| &d.values) {
             self.start[*slot as usize] = *value;
         }
+        let mut frame = Frame::new(&mut self.start, &self.laws);
+        self.plan.steady.iter().for_each(|run| run(&mut frame));
     }
 
-    /// Runs every equation once over `slots`, whose states, modes, inputs and time are set.
+    /// Works out every quantity in `slots` from states, modes, inputs and time,
+    /// which are set. `slots` once were a copy of the start values, so that
+    /// what never changes stands there already.
     pub(crate) fn evaluate(&self, slots: &mut [f64]) {
+        self.drive(slots);
+        self.observe(slots);
+    }
+
+    /// The part of [`Model::evaluate`] that the rates of the states depend on.
+    #[inline]
+    pub(crate) fn drive(&self, slots: &mut [f64]) {
         let mut frame = Frame::new(slots, &self.laws);
-        for equation in &self.equations {
-            (equation.run)(&mut frame);
+        for run in &self.plan.driving {
+            run(&mut frame);
+        }
+    }
+
+    /// The rest of [`Model::evaluate`], after [`Model::drive`]: what is only looked at.
+    #[inline]
+    pub(crate) fn observe(&self, slots: &mut [f64]) {
+        let mut frame = Frame::new(slots, &self.laws);
+        for run in &self.plan.observing {
+            run(&mut frame);
         }
     }
 
@@ -214,7 +240,7 @@ impl Model {
         all.filter(|law| law.index == index).flat_map(|law| law.reads.iter().copied()).collect()
     }
 
-    fn instance_name(&self, index: u32) -> &str {
+    pub(crate) fn instance_name(&self, index: u32) -> &str {
         self.layout.builder.instances.get(index as usize).map_or("total", String::as_str)
     }
 
@@ -320,7 +346,7 @@ impl Model {
             instance: u32::MAX,
             name: "fault",
             reads: vec![slot],
-            writes: vec![],
+            writes: vec![slot],
             calls: vec![],
             run: Arc::new(move |at| {
                 let value = at[In(slot)];
@@ -329,6 +355,7 @@ impl Model {
         };
         let writer = model.equations.iter().position(|e| e.writes.contains(&slot));
         model.equations.insert(writer.map_or(0, |i| i + 1), fault);
+        model.prepare();
         model
     }
 
@@ -344,25 +371,17 @@ impl Model {
         Frame::new(slots, &self.laws)
     }
 
-    pub(crate) fn modes(&self) -> Vec<Slot> {
-        self.declared.iter().flat_map(|d| d.modes.iter().copied()).collect()
+    pub(crate) fn modes(&self) -> &[Slot] {
+        &self.plan.modes
     }
 
-    pub(crate) fn events(&self) -> Vec<(&str, &EventEntry)> {
-        let mut all: Vec<_> = self
-            .declared
-            .iter()
-            .flat_map(|d| &d.events)
-            .map(|event| (self.instance_name(event.instance), event))
-            .collect();
-        all.sort_by_key(|(instance, event)| (instance.to_string(), event.name));
-        all
+    /// Events in the order of instances and names.
+    pub(crate) fn events(&self) -> &[EventEntry] {
+        &self.plan.events
     }
 
-    pub(crate) fn watches(&self) -> Vec<WatchEntry> {
-        let mut all: Vec<WatchEntry> = self.declared.iter().flat_map(|d| d.watches.iter().cloned()).collect();
-        all.sort_by_key(|w| (self.name(Probe(w.slot)).to_string(), w.message));
-        all
+    pub(crate) fn watches(&self) -> &[WatchEntry] {
+        &self.plan.watches
     }
 
     pub(crate) fn settling(&self) -> Vec<(Slot, Slot)> {
@@ -393,7 +412,7 @@ fn add_integrals(builder: &mut Builder, census: &[Declared]) -> Vec<StateEntry> 
                 writer: "integral",
                 ..source
             });
-            states.push(StateEntry { value, rate, nominal: *nominal });
+            states.push(StateEntry::new(value, rate, *nominal));
         }
     }
     states

@@ -6,8 +6,9 @@ use ode_solvers::dop_shared::IntegrationError;
 use ode_solvers::dopri5::Dopri5;
 use ode_solvers::{DVector, OutputType, SVector, System};
 
+use super::Condition;
 use super::trajectory::Log;
-use crate::model::{Crossing, Frame, Model, StateEntry, WatchEntry};
+use crate::model::{Crossing, EventEntry, Frame, In, Model, StateEntry, WatchEntry};
 use crate::profile::Profile;
 
 /// A state that follows a profile instead of its equation.
@@ -18,9 +19,26 @@ pub(crate) struct Held {
 }
 
 /// Something that ends a segment when it passes zero.
-pub(crate) struct Guarded<'a> {
-    pub crossing: Crossing,
-    pub guard: &'a (dyn Fn(&Frame) -> f64 + Send + Sync),
+#[derive(Clone, Copy)]
+pub(crate) enum Guarded<'a> {
+    Event(&'a EventEntry),
+    Condition(&'a Condition),
+}
+
+impl Guarded<'_> {
+    pub fn crossing(self) -> Crossing {
+        match self {
+            Guarded::Event(event) => event.crossing,
+            Guarded::Condition(condition) => condition.crossing,
+        }
+    }
+
+    pub fn value(self, at: &Frame) -> f64 {
+        match self {
+            Guarded::Event(event) => (event.guard)(at),
+            Guarded::Condition(condition) => at[In(condition.quantity.0)] - condition.level,
+        }
+    }
 }
 
 /// What a watch has seen.
@@ -64,45 +82,52 @@ impl Core<'_> {
     /// Fills every quantity from the time and the states.
     pub fn fill(&self, t: f64, state: impl Fn(usize) -> f64) {
         let slots = &mut *self.slots.borrow_mut();
+        for (i, entry) in self.states.iter().enumerate() {
+            slots[entry.value as usize] = state(i);
+        }
+        self.drive(t, slots);
+        self.model.observe(slots);
+    }
+
+    /// Fills what the rates depend on from the time and the states, which stand in `slots`.
+    #[inline]
+    fn drive(&self, t: f64, slots: &mut [f64]) {
         slots[0] = t;
         for (slot, profile) in self.moving {
             slots[*slot as usize] = profile.at(t, self.since);
         }
-        for (i, entry) in self.states.iter().enumerate() {
-            slots[entry.value as usize] = state(i);
-        }
         for held in self.held {
             slots[self.states[held.state].value as usize] = held.profile.at(t, self.since);
         }
-        self.model.evaluate(slots);
+        self.model.drive(slots);
         self.evaluations.set(self.evaluations.get() + 1);
     }
 
-    /// Rates of the states, scaled by their usual sizes.
-    fn rates(&self, t: f64, dy: &mut [f64]) {
-        let slots = self.slots.borrow();
-        let mut sum = 0.0;
-        for (i, entry) in self.states.iter().enumerate() {
-            dy[i] = slots[entry.rate as usize] / entry.nominal;
-            sum += dy[i];
+    /// The right-hand side; states and rates are scaled by the usual sizes of the states.
+    pub fn system(&self, t: f64, y: &[f64], dy: &mut [f64]) {
+        let slots = &mut *self.slots.borrow_mut();
+        for (entry, y) in self.states.iter().zip(y) {
+            slots[entry.value as usize] = y * entry.nominal;
+        }
+        self.drive(t, slots);
+        let mut finite = true;
+        for (entry, dy) in self.states.iter().zip(&mut *dy) {
+            let rate = slots[entry.rate as usize];
+            finite &= rate.is_finite();
+            *dy = rate * entry.per_nominal;
         }
         for held in self.held {
-            dy[held.state] = held.profile.slope(t) / self.states[held.state].nominal;
+            dy[held.state] = held.profile.slope(t) * self.states[held.state].per_nominal;
         }
         // an integrator cannot be told of a failure, so it is noted and the run stops at the next step
-        if !sum.is_finite() {
+        if !finite {
             dy.fill(0.0);
             let mut sick = self.sick.borrow_mut();
             if sick.is_none() {
-                let (equation, quantity) = self.model.first_non_finite(&slots).unwrap_or_default();
+                let (equation, quantity) = self.model.first_non_finite(slots).unwrap_or_default();
                 *sick = Some((t, equation, quantity));
             }
         }
-    }
-
-    fn system(&self, t: f64, y: &[f64], dy: &mut [f64]) {
-        self.fill(t, |i| y[i] * self.states[i].nominal);
-        self.rates(t, dy);
     }
 
     /// Called at every accepted step, whose evaluation was the last one made.
@@ -112,6 +137,7 @@ impl Core<'_> {
         }
         self.log.borrow_mut().push(t, self.states, y, dy);
         let slots = &mut *self.slots.borrow_mut();
+        self.model.observe(slots);
         for (watch, seen) in self.watches.iter().zip(self.sightings.borrow_mut().iter_mut()) {
             let value = slots[watch.slot as usize];
             if value < watch.low || value > watch.high {
@@ -126,13 +152,13 @@ impl Core<'_> {
         let frame = self.model.frame(slots);
         let mut before = self.before.borrow_mut();
         let passes =
-            |(guarded, before): (&Guarded, &f64)| guarded.crossing.happens(*before, (guarded.guard)(&frame));
+            |(guarded, before): (&Guarded, &f64)| guarded.crossing().happens(*before, guarded.value(&frame));
         if self.guards.iter().zip(before.iter()).any(passes) {
             // the step will be cut short: the values before it are still needed
             self.fired.set(true);
         } else {
             for (guarded, before) in self.guards.iter().zip(before.iter_mut()) {
-                *before = (guarded.guard)(&frame);
+                *before = guarded.value(&frame);
             }
         }
         self.fired.get()
@@ -152,10 +178,13 @@ impl Core<'_> {
     ) -> Result<(), IntegrationError> {
         match self.states.len() {
             0..=16 => self.fixed::<16>(t, end, y, tolerance, first_step, max_step, work),
-            17..=32 => self.fixed::<32>(t, end, y, tolerance, first_step, max_step, work),
+            17..=24 => self.fixed::<24>(t, end, y, tolerance, first_step, max_step, work),
+            25..=32 => self.fixed::<32>(t, end, y, tolerance, first_step, max_step, work),
             33..=48 => self.fixed::<48>(t, end, y, tolerance, first_step, max_step, work),
             49..=64 => self.fixed::<64>(t, end, y, tolerance, first_step, max_step, work),
-            65..=96 => self.fixed::<96>(t, end, y, tolerance, first_step, max_step, work),
+            65..=72 => self.fixed::<72>(t, end, y, tolerance, first_step, max_step, work),
+            73..=80 => self.fixed::<80>(t, end, y, tolerance, first_step, max_step, work),
+            81..=96 => self.fixed::<96>(t, end, y, tolerance, first_step, max_step, work),
             n => {
                 let mut start = DVector::zeros(n);
                 start.as_mut_slice().copy_from_slice(y);

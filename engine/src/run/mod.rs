@@ -13,7 +13,7 @@ pub use self::core::Work;
 use self::core::{Core, Guarded, Held, Sighting};
 use self::trajectory::{Log, Segment, hermite};
 pub use self::trajectory::{Sampler, Trajectory};
-use crate::model::{Crossing, EventEntry, Frame, In, Model, Probe, Then, WatchEntry};
+use crate::model::{Crossing, Model, Probe, Then};
 use crate::profile::Profile;
 use crate::root;
 
@@ -133,19 +133,24 @@ pub struct Run {
     y: Vec<f64>,
     inputs: Vec<(u32, Profile)>,
     held: Vec<Held>,
-    watches: Vec<WatchEntry>,
     sightings: Vec<Option<Sighting>>,
     trajectory: Trajectory,
     happenings: Vec<Happening>,
     work: Work,
     next_step: f64,
-    passed: Vec<(String, f64)>,
+    passed: Vec<(Passed, f64)>,
     /// Guards that passed zero at the very instant another one was acted on.
-    due: Vec<String>,
+    due: Vec<Passed>,
     ended: bool,
 }
 
-type Level = Box<dyn Fn(&Frame) -> f64 + Send + Sync>;
+/// A guard that has fired.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Passed {
+    /// Of the model's event with this number.
+    Event(usize),
+    Condition(Condition),
+}
 
 /// Most happenings in one run before it is called chatter.
 const MAX_HAPPENINGS: usize = 10_000;
@@ -157,11 +162,9 @@ impl Run {
         let y = model.states().iter().map(|s| slots[s.value as usize] / s.nominal).collect();
         let inputs =
             model.inputs().into_iter().map(|p| (p.0, Profile::constant(slots[p.0 as usize]))).collect();
-        let watches = model.watches();
         let next_step = options.max_step * 1e-2;
         Run {
-            sightings: vec![None; watches.len()],
-            watches,
+            sightings: vec![None; model.watches().len()],
             model,
             options,
             t: 0.0,
@@ -242,7 +245,7 @@ impl Run {
 
     /// Ranges left so far.
     pub fn warnings(&self) -> Vec<RangeWarning> {
-        let seen = self.watches.iter().zip(&self.sightings);
+        let seen = self.model.watches().iter().zip(&self.sightings);
         seen.filter_map(|(w, s)| {
             s.map(|s| RangeWarning {
                 quantity: Probe(w.slot),
@@ -264,6 +267,20 @@ impl Run {
         core.slots.into_inner()[probe.0 as usize]
     }
 
+    /// The states as the integrator sees them, each divided by its usual size,
+    /// in the order of [`Model::state_probes`].
+    pub fn scaled_states(&self) -> &[f64] {
+        &self.y
+    }
+
+    /// Hands out the right-hand side exactly as the integrator calls it: from
+    /// time and scaled states to the rates of the scaled states.
+    pub fn with_right_hand_side<T>(&mut self, f: impl FnOnce(&dyn Fn(f64, &[f64], &mut [f64])) -> T) -> T {
+        let moving = self.moving();
+        let core = self.core(&moving, &[]);
+        f(&|t, y, dy| core.system(t, y, dy))
+    }
+
     /// Inputs that follow a profile; steady ones are written into `slots` instead.
     fn moving(&mut self) -> Vec<(u32, Profile)> {
         for (slot, profile) in &self.inputs {
@@ -279,7 +296,7 @@ impl Run {
             moving,
             held: &self.held,
             guards,
-            watches: &self.watches,
+            watches: self.model.watches(),
             since: self.t,
             slots: RefCell::new(self.slots.clone()),
             log: RefCell::new(Log::default()),
@@ -330,26 +347,15 @@ impl Run {
     fn segment(&mut self, end: f64, conditions: &[Condition]) -> Result<Option<usize>, RunError> {
         let moving = self.moving();
         let model = self.model.clone();
-        let events = model.events();
-        let levels: Vec<Level> = conditions
-            .iter()
-            .map(|c| {
-                let (handle, level) = (In(c.quantity.0), c.level);
-                Box::new(move |at: &Frame| at[handle] - level) as Box<_>
-            })
-            .collect();
-        let mut guards: Vec<Guarded> =
-            events.iter().map(|(_, e)| Guarded { crossing: e.crossing, guard: &*e.guard }).collect();
-        guards.extend(
-            conditions
-                .iter()
-                .zip(&levels)
-                .map(|(c, level)| Guarded { crossing: c.crossing, guard: &**level }),
-        );
-        let names: Vec<String> = guard_names(&events, conditions, &model);
-        while let Some(name) = self.due.pop() {
-            if let Some(k) = names.iter().position(|known| *known == name) {
-                self.passed.push((name, self.t));
+        let events = model.events().iter().map(Guarded::Event);
+        let guards: Vec<Guarded> = events.chain(conditions.iter().map(Guarded::Condition)).collect();
+        let name = |k: usize| match guards[k] {
+            Guarded::Event(_) => Passed::Event(k),
+            Guarded::Condition(condition) => Passed::Condition(*condition),
+        };
+        while let Some(due) = self.due.pop() {
+            if let Some(k) = (0..guards.len()).find(|&k| name(k) == due) {
+                self.passed.push((due, self.t));
                 return Ok(Some(k));
             }
         }
@@ -360,32 +366,24 @@ impl Run {
         // the first row: where the segment starts
         core.fill(self.t, |i| self.y[i] * core.states[i].nominal);
         {
-            let slots = core.slots.borrow();
-            let rates: Vec<f64> = core
-                .states
-                .iter()
-                .enumerate()
-                .map(|(i, s)| match core.held.iter().find(|h| h.state == i) {
-                    Some(held) => held.profile.slope(self.t) / s.nominal,
-                    None => slots[s.rate as usize] / s.nominal,
-                })
-                .collect();
+            let slots = &mut *core.slots.borrow_mut();
+            let mut rates: Vec<f64> =
+                core.states.iter().map(|s| slots[s.rate as usize] * s.per_nominal).collect();
+            for held in core.held {
+                rates[held.state] = held.profile.slope(self.t) * core.states[held.state].per_nominal;
+            }
             core.log.borrow_mut().push(self.t, core.states, &self.y, &rates);
-        }
-        {
-            let mut slots = core.slots.borrow_mut();
-            let frame = model.frame(&mut slots);
-            for (k, guarded) in guards.iter().enumerate() {
+
+            let frame = model.frame(slots);
+            for (k, (guarded, before)) in guards.iter().zip(core.before.borrow_mut().iter_mut()).enumerate() {
                 // a guard that has just fired sits at zero: it must go back before it can fire again
-                let fresh = (guarded.guard)(&frame);
-                let just = self.passed.iter().any(|(name, t)| *name == names[k] && *t == self.t);
-                core.before.borrow_mut()[k] = if just { 0.0 } else { fresh };
+                let just = self.passed.contains(&(name(k), self.t));
+                *before = if just { 0.0 } else { guarded.value(&frame) };
             }
         }
         let tolerance = self.options.tolerance;
         let first = self.next_step.min(end - self.t);
         let done = core.integrate(self.t, end, &self.y, tolerance, first, self.options.max_step, &mut work);
-        work.evaluations += core.evaluations.get();
         work.segments += 1;
         if let Some((time, equation, quantity)) = core.sick.borrow().clone() {
             return Err(RunError::NotFinite { time, equation, quantity });
@@ -400,8 +398,8 @@ impl Run {
             let mut slots = core.slots.borrow_mut();
             let frame = model.frame(&mut slots);
             for (k, guarded) in guards.iter().enumerate().rev().filter(|(k, _)| *k != index) {
-                if guarded.crossing.happens(core.before.borrow()[k], (guarded.guard)(&frame)) {
-                    due.push(names[k].clone());
+                if guarded.crossing().happens(core.before.borrow()[k], guarded.value(&frame)) {
+                    due.push(name(k));
                 }
             }
             drop(slots);
@@ -414,10 +412,12 @@ impl Run {
             log.f.extend(&row.1);
             fired = Some((index, t));
         }
+        work.evaluations += core.evaluations.get();
         let sightings = core.sightings.into_inner();
         let log = core.log.into_inner();
         if let Some((index, t)) = fired {
-            self.passed.push((names[index].clone(), t));
+            self.passed.retain(|&(_, earlier)| earlier == t);
+            self.passed.push((name(index), t));
         }
         self.due = due;
         let last = log.t.len() - 1;
@@ -428,7 +428,8 @@ impl Run {
         }
         let fixed = model
             .modes()
-            .into_iter()
+            .iter()
+            .copied()
             .chain(self.inputs.iter().map(|(slot, _)| *slot))
             .map(|slot| (slot, self.slots[slot as usize]))
             .collect();
@@ -441,20 +442,26 @@ impl Run {
 
     /// Which guard fired first in the last step, when, and the state there.
     fn locate(&self, core: &Core, work: &mut Work, tolerance: f64) -> (usize, f64, (Vec<f64>, Vec<f64>)) {
-        let log = core.log.borrow().clone();
+        let log = &*core.log.borrow();
         let n = core.states.len();
         let last = log.t.len() - 1;
         let (t0, t1) = (log.t[last - 1], log.t[last]);
         let guard_at = |k: usize, t: f64, state: &dyn Fn(usize) -> f64| {
             core.fill(t, state);
             let mut slots = core.slots.borrow_mut();
-            (core.guards[k].guard)(&core.model.frame(&mut slots))
+            core.guards[k].value(&core.model.frame(&mut slots))
         };
         let between = |k: usize, t: f64| guard_at(k, t, &|i| log.between(last - 1, n, i, t));
-        let before = core.before.borrow().clone();
+        // the end of the step, which was the last time evaluated
+        let after: Vec<f64> = {
+            let mut slots = core.slots.borrow_mut();
+            let frame = core.model.frame(&mut slots);
+            core.guards.iter().map(|guarded| guarded.value(&frame)).collect()
+        };
+        let before = core.before.borrow();
         let mut first: Option<(usize, f64)> = None;
         for (k, guarded) in core.guards.iter().enumerate() {
-            if guarded.crossing.happens(before[k], between(k, t1)) {
+            if guarded.crossing().happens(before[k], after[k]) {
                 let t = root::bracketed(|t| between(k, t), t0, t1).unwrap_or(t1);
                 if first.is_none_or(|(_, earliest)| t < earliest) {
                     first = Some((k, t));
@@ -513,8 +520,8 @@ impl Run {
     /// Carries out the action of a part's event at the present time.
     fn act(&mut self, index: usize) -> Result<(), RunError> {
         let model = self.model.clone();
-        let events = model.events();
-        let (instance, event) = &events[index];
+        let event = &model.events()[index];
+        let instance = model.instance_name(event.instance);
         let moving = self.moving();
         let core = self.core(&moving, &[]);
         core.fill(self.t, |i| self.y[i] * core.states[i].nominal);
@@ -523,7 +530,7 @@ impl Run {
         for (i, state) in model.states().iter().enumerate() {
             self.y[i] = slots[state.value as usize] / state.nominal;
         }
-        for slot in model.modes() {
+        for &slot in model.modes() {
             self.slots[slot as usize] = slots[slot as usize];
         }
         self.happenings.push(Happening {
@@ -543,13 +550,6 @@ impl Run {
         }
         Ok(())
     }
-}
-
-fn guard_names(events: &[(&str, &EventEntry)], conditions: &[Condition], model: &Model) -> Vec<String> {
-    let events = events.iter().map(|(instance, event)| format!("{instance}: {}", event.name));
-    let conditions =
-        conditions.iter().map(|c| format!("{} {:?} {}", model.name(c.quantity), c.crossing, c.level));
-    events.chain(conditions).collect()
 }
 
 #[cfg(test)]
