@@ -90,6 +90,26 @@ pub fn commanded_trim(trim: f64, height: f64, climb: f64, how: &Climb) -> f64 {
     smooth::clamp(asked, low, high, TRIM_ROUNDING.min(0.25 * (high - low)))
 }
 
+/// How a rider who is late holds the trim.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Skill {
+    /// Natural frequency ω \[rad/s\] at which he would hold the trim if he were not late.
+    pub stiffness: f64,
+    /// How far ahead he sees the trim coming, T_p \[s\].
+    pub foresight: f64,
+}
+
+impl Skill {
+    /// Shift forward \[m\] against the trim error seen T_p ahead:
+    /// s = (M_55 ω²/(m_r g)) (θ − θ_c + T_p q).
+    ///
+    /// On a craft without damping of its own and without delay this is natural frequency ω and
+    /// damping ratio ½ ω T_p.
+    pub fn correction(&self, off: f64, pitch_rate: f64, inertia: f64, weight: f64) -> f64 {
+        inertia * self.stiffness * self.stiffness / weight * (off + self.foresight * pitch_rate)
+    }
+}
+
 /// Rates of the second-order Padé delay of T \[s\] for the input u, states (x_1, x_2):
 /// ẋ_1 = x_2, ẋ_2 = 12 (u − x_1)/T² − 6 x_2/T; output u − T x_2.
 ///
