@@ -290,3 +290,6 @@ pub const TAKE_OFF_SPEED: Kind =
 /// Touch-down after a lasting flight.
 pub const TOUCH_DOWN_TIME: Kind =
     Kind::single("touch_down_time", "s", "first touch-down after take-off; -1 if none");
+/// Whether the craft has gone over.
+pub const TURNED_OVER: Kind =
+    Kind::single("turned_over", "1", "1 once the craft has turned over, which ends the run");

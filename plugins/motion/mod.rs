@@ -2,7 +2,6 @@
 
 use engine::model::{Declare, Then, Trigger};
 use engine::part::{Part, PartKind};
-use engine::quantity::Kind;
 use engine::setup::Params;
 use engine::units::{ANGLE, LENGTH, SPEED};
 
@@ -15,10 +14,6 @@ pub const PART: PartKind = PartKind {
     about: "motion of the craft: surge, heave and pitch of a rigid body with added mass",
     read,
 };
-
-/// Whether the craft has gone over.
-pub const TURNED_OVER: Kind =
-    Kind::single("turned_over", "1", "1 once the craft has turned over, which ends the run");
 
 /// Pitch, either way, beyond which the craft counts as turned over: 1.2 rad, 69°. No rider stays on,
 /// and the formulas for board, mast and rider lose their meaning near 70°.

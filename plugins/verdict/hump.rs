@@ -5,7 +5,8 @@ use engine::profile::Profile;
 use engine::run::Sampler;
 use engine::scenario::Finished;
 
-use super::facts::{SPACING, first, thrusters};
+use super::facts::{SPACING, first};
+use super::pull::thrusters;
 use crate::nomenclature::*;
 
 /// Pace at which the speed rises, m/s²: slow enough that trim and sinkage follow.
@@ -18,7 +19,7 @@ const BEYOND: f64 = 4.0;
 pub struct Shortfall {
     pub force: f64,
     pub speed: f64,
-    pub thrust: f64,
+    pub net_thrust: f64,
     /// Whether the board came clear at the end of the sweep.
     pub clears: bool,
 }
@@ -53,8 +54,8 @@ pub fn shortfall(finished: &Finished) -> Option<Shortfall> {
         // the carried craft needs no force for its slow acceleration
         let missing = -s.value(net);
         if missing > 0.0 && worst.as_ref().is_none_or(|w| missing > w.force) {
-            let thrust = thrust.iter().map(|&p| s.value(p)).sum();
-            worst = Some(Shortfall { force: missing, speed: s.value(speed), thrust, clears: false });
+            let net_thrust = thrust.iter().map(|&p| s.value(p)).sum();
+            worst = Some(Shortfall { force: missing, speed: s.value(speed), net_thrust, clears: false });
         }
     });
     worst.map(|w| Shortfall { clears, ..w })

@@ -1,17 +1,24 @@
 //! From a finished run to what a person and a machine want to know of it.
 
 mod facts;
+mod flight;
 mod hump;
+mod ledger;
+mod limits;
 mod outcome;
+mod peaks;
+mod pull;
 mod text;
 
-use crate::nomenclature::*;
 use engine::scenario::{Findings, Finished};
 use serde_json::{Map, Value, json};
 
-use facts::{Facts, Interval, Pull};
+use crate::nomenclature::*;
+use facts::Facts;
 use hump::Shortfall;
+use limits::Interval;
 use outcome::Reason;
+use pull::Pull;
 
 /// Version of the keys in the findings.
 pub const FINDINGS_VERSION: u32 = 1;
@@ -57,36 +64,51 @@ pub fn judge(finished: &Finished) -> Findings {
 fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) -> Map<String, Value> {
     let mut map = Map::new();
     let mut put = |key: &str, value: Value| map.insert(key.into(), value);
-    put("foilborne", json!(facts.take_off.is_some()));
+    let flight = &facts.flight;
+    put("foilborne", json!(flight.take_off.is_some()));
     put("outcome", json!(outcome::name(facts, reason)));
     put("reason", json!(reason.map(Reason::code)));
-    let take_off = facts.take_off.as_ref();
     put(
         "take_off",
-        take_off.map_or(Value::Null, |t| {
+        flight.take_off.as_ref().map_or(Value::Null, |t| {
             json!({"time_s": t.time, "distance_m": t.distance, "speed_m_s": t.speed,
                    "energy_Wh": t.energy_wh, "charge_Ah": t.charge_ah})
         }),
     );
-    put("touch_down_s", json!(facts.touch_down));
+    put("touch_down_s", json!(flight.touch_down));
+    put("breached_s", json!(flight.breached));
+    put("stalled_s", json!(flight.stalled));
+    put("tripped_s", json!(flight.tripped));
+    put("trim_lost_s", json!(flight.trim_lost));
     put("duration_s", json!(facts.duration));
     put("distance_m", json!(facts.distance));
     put("energy_Wh", json!(facts.energy_wh));
     put("charge_Ah", json!(facts.charge_ah));
     put("peaks", Value::Object(facts.peaks.iter().map(|p| (p.key(), json!(p.shown()))).collect()));
-    put("hump", facts.hump.map_or(Value::Null, pull));
-    put("tightest", facts.tightest.map_or(Value::Null, pull));
+    put("motor_current_is", json!("DC-equivalent"));
+    put("hump", facts.hump().map_or(Value::Null, pull));
+    put("tightest", facts.tightest().map_or(Value::Null, pull));
     put(
         "shortfall",
-        shortfall
-            .map_or(Value::Null, |s| json!({"force_N": s.force, "speed_m_s": s.speed, "thrust_N": s.thrust})),
+        shortfall.map_or(
+            Value::Null,
+            |s| json!({"force_N": s.force, "speed_m_s": s.speed, "net_thrust_N": s.net_thrust}),
+        ),
     );
-    put("static_thrust_N", json!(facts.static_thrust));
+    let at_rest = facts.pulls.at_rest;
+    put("static_thrust_N", json!(at_rest.map(|s| s.thrust)));
+    put("static_net_thrust_N", json!(at_rest.map(|s| s.net_thrust)));
+    put("static_thrust_highest_N", json!(at_rest.map(|s| s.highest)));
     put("limits", Value::Array(facts.limits.iter().map(interval).collect()));
     put("limits_resolution_s", json!(facts::SPACING));
-    put("reach_used", json!(facts.reach));
-    put("ledger", facts.ledger.as_ref().map_or(Value::Null, |l| json!({
-        "sources_J": l.sources, "sinks_J": l.sinks, "stores_J": l.stores, "error_J": l.error, "relative_error": l.relative()})));
+    put("reach_used", json!(flight.reach));
+    put(
+        "ledger",
+        facts.ledger.as_ref().map_or(Value::Null, |l| {
+            json!({"sources_J": l.sources, "sinks_J": l.sinks, "stores_J": l.stores,
+                       "error_J": l.error, "relative_error": l.relative()})
+        }),
+    );
     let warnings = facts.warnings.iter().map(|w| {
         json!({"quantity": w.quantity, "message": w.message, "low": w.low, "high": w.high,
                "unit": w.unit, "first_s": w.first, "worst": w.worst})
@@ -98,7 +120,7 @@ fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) 
 
 fn pull(p: Pull) -> Value {
     json!({"margin_N": p.margin, "speed_m_s": p.speed, "time_s": p.time,
-           "resistance_N": p.resistance, "thrust_N": p.thrust})
+           "resistance_N": p.resistance, "net_thrust_N": p.net_thrust})
 }
 
 fn interval(i: &Interval) -> Value {

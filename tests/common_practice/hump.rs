@@ -181,7 +181,7 @@ impl Attempt {
         Attempt {
             outcome: found.values["outcome"].as_str().unwrap_or_default().to_string(),
             take_off: number("take_off", "time_s"),
-            thrust: number("hump", "thrust_N").unwrap(),
+            thrust: number("hump", "net_thrust_N").unwrap(),
             surplus: number("hump", "margin_N").unwrap(),
             speed: number("hump", "speed_m_s").unwrap(),
             missing: number("shortfall", "force_N"),

@@ -215,6 +215,11 @@ impl Run {
         true
     }
 
+    /// Whether a state follows a profile instead of its equation.
+    pub fn holds_a_state(&self) -> bool {
+        !self.held.is_empty()
+    }
+
     /// Lets a held state go on by its equation.
     pub fn release(&mut self, probe: Probe) {
         let state = self.model.state_index(probe);
