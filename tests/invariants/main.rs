@@ -3,4 +3,6 @@
 mod afloat;
 mod books;
 mod craft;
+mod faults;
+mod ledger;
 mod order;
