@@ -1,5 +1,6 @@
 //! What must hold of the whole model, whatever its numbers.
 
+mod accuracy;
 mod afloat;
 mod books;
 mod craft;
