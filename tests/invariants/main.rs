@@ -7,3 +7,4 @@ mod craft;
 mod faults;
 mod ledger;
 mod order;
+mod resistance;
