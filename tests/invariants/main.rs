@@ -1,6 +1,10 @@
 //! What must hold of the whole model, whatever its numbers.
 
+mod accuracy;
 mod afloat;
 mod books;
 mod craft;
+mod faults;
+mod ledger;
 mod order;
+mod resistance;

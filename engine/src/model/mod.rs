@@ -342,6 +342,12 @@ impl Model {
     pub fn with_fault(&self, probe: Probe, factor: f64) -> Model {
         let mut model = self.clone();
         let slot = probe.0;
+        let written = model.equations.iter().any(|e| e.writes.contains(&slot));
+        if !written && self.state_index(probe).is_none() {
+            // a constant, or an input at its start: no equation writes it anew each time
+            model.start[slot as usize] *= factor;
+            return model;
+        }
         let fault = Equation {
             instance: u32::MAX,
             name: "fault",
