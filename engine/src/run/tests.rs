@@ -1,5 +1,5 @@
 use super::*;
-use crate::model::{Declare, Instance, Trigger};
+use crate::model::{Declare, Instance, Then, Trigger};
 use crate::part::Part;
 use crate::quantity::Kind;
 
