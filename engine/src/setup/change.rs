@@ -71,7 +71,7 @@ impl Setup {
         let steps: Vec<Step> = std::iter::once("parts").chain(keys.iter().copied()).map(Step::from).collect();
         let place = self.sources.place(node.file, &steps, Target::Value);
         if keys.len() > 3 || keys.iter().any(|key| key.is_empty()) {
-            let error = Diagnostic::error("this is no parameter").expected("a name such as `rider.mass`");
+            let error = Diagnostic::error("this is no parameter").expected("a name such as `part.parameter`");
             return Err(error.at(place).into());
         }
         let part = self.parts().iter().find(|(name, _)| name == keys[0]);

@@ -88,9 +88,8 @@ pub fn check_part(name: &str, part: &Node, sources: &Sources) -> Diagnostics {
         Some(from) if !matches!(from.value, Value::Map(_) | Value::Null) => {
             let place = sources.place(from.file, &below(&["from"]), Target::Value);
             let error = Diagnostic::error("a wiring names a part for each quantity");
-            problems.push(
-                error.expected("a map such as `{downwash: front_wing}`").found(from.describe()).at(place),
-            );
+            problems
+                .push(error.expected("a map such as `{quantity: part}`").found(from.describe()).at(place));
         }
         Some(from) => {
             for (kind, target) in from.entries() {
