@@ -332,7 +332,7 @@ impl Craft {
         // battery, controller and motor: rates
         let i_cell = self.pack.cell_current(i_b);
         let (fast, slow) = (self.cell.fast, self.cell.slow);
-        let in_cells = i_cell * (i_cell * warmth * r_0 + v_1 + v_2);
+        let in_cells = i_cell * (i_cell * (r_0 * warmth) + v_1 + v_2);
         let away = (t_cell - self.air_temperature) / self.battery_to_air;
         let idle = if i_b > 0.0 { losses.idle } else { 0.0 };
         let (conduction, switching) = (losses.conduction(i_m), losses.commutation(v_b, i_m));
