@@ -9,13 +9,14 @@ use std::hint::black_box;
 use std::sync::Arc;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use demo::FLIGHT;
 use engine::model::Model;
 use engine::setup::Setup;
 
 fn build(c: &mut Criterion) {
-    let (setup, model) = (demo::setup(), demo::model());
+    let (setup, model) = (FLIGHT.setup(), FLIGHT.model());
     let instances = demo::instances(&setup);
-    let load = || _ = black_box(Setup::load(demo::file(), demo::root()));
+    let load = || _ = black_box(Setup::load(FLIGHT.file(), demo::root()));
     let read = || _ = black_box(demo::instances(&setup));
     let whole = || _ = black_box(Model::build(instances.clone()).is_ok());
     let part = |name: &str| setup.read_part(name, foilborne::PARTS).expect("a part of the demo board").part;
@@ -28,7 +29,7 @@ fn build(c: &mut Criterion) {
         let wing = setup.read_part("front_wing", foilborne::PARTS).expect("a wing").part;
         black_box(model.with_part("front_wing", Arc::from(wing)).is_ok());
     };
-    let fly = || _ = black_box(demo::flown(&model));
+    let fly = || _ = black_box(FLIGHT.run(&model));
 
     c.bench_function("build/load setup from its files", |b| b.iter(load));
     c.bench_function("build/read all parts", |b| b.iter(read));

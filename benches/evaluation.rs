@@ -9,17 +9,18 @@ use std::cell::RefCell;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use demo::FLIGHT;
 use monolith::rates::{NOMINAL, PER_NOMINAL, STATES, Seen, State};
 
 /// Every accepted step of the flight, so that rest, hump and flight all count.
 fn stations() -> Vec<(f64, State)> {
-    let flight = demo::fused().fly(demo::DURATION);
+    let flight = monolith::craft().fly(FLIGHT.duration);
     flight.segments.iter().flat_map(|s| s.t.iter().copied().zip(s.y.iter().copied())).collect()
 }
 
 fn evaluation(c: &mut Criterion) {
-    let craft = demo::fused();
-    let mut run = demo::ready(&demo::model());
+    let craft = monolith::craft();
+    let mut run = FLIGHT.ready(&FLIGHT.model());
     let scaled: Vec<(f64, State)> =
         stations().into_iter().map(|(t, y)| (t, std::array::from_fn(|i| y[i] / NOMINAL[i]))).collect();
     run.with_right_hand_side(|rates| {

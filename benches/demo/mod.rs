@@ -1,5 +1,4 @@
-//! The demo flight for benches and tests: the setup and the throttle of
-//! `scenarios/first_flight.rhai`, without the script.
+//! The demo runs for benches and tests.
 
 // every bench and test uses a part of this
 #![allow(dead_code)]
@@ -11,62 +10,65 @@ use engine::model::{Instance, Model};
 use engine::run::{Options, Run};
 use engine::setup::Setup;
 
-use crate::monolith::craft::Craft;
+/// A run that a scenario describes, without the script.
+pub struct Demo {
+    /// Setup, from the project's folder.
+    pub setup: &'static str,
+    /// Throttle: from when, within how long, to what.
+    pub throttle: (f64, f64, f64),
+    /// Longest run, s.
+    pub duration: f64,
+}
 
-/// Longest run, s.
-pub const DURATION: f64 = 30.0;
-/// Throttle: from when, within how long, to what.
-pub const THROTTLE: (f64, f64, f64) = (0.5, 3.0, 0.6);
+/// `scenarios/first_flight.rhai`.
+pub const FLIGHT: Demo =
+    Demo { setup: "scenarios/setups/demo_board.yaml", throttle: (0.5, 3.0, 0.6), duration: 30.0 };
+
+/// `scenarios/static_tub.rhai`.
+pub const TUB: Demo =
+    Demo { setup: "scenarios/setups/demo_tub.yaml", throttle: (0.5, 2.0, 1.0), duration: 8.0 };
 
 /// The project's folder.
 pub fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// The demo board's file.
-pub fn file() -> PathBuf {
-    root().join("scenarios/setups/demo_board.yaml")
-}
-
-/// The demo board as read.
-pub fn setup() -> Setup {
-    Setup::load(file(), root()).expect("the demo board can be read")
-}
-
-/// Its parts.
+/// The parts of a setup.
 pub fn instances(setup: &Setup) -> Vec<Instance> {
-    let parts = setup.read_parts(foilborne::PARTS).expect("the demo board's parts can be read");
+    let parts = setup.read_parts(foilborne::PARTS).expect("a demo's parts can be read");
     parts.into_iter().map(|p| Instance { name: p.name, part: Arc::from(p.part), from: p.from }).collect()
 }
 
-/// The demo board, wired.
-pub fn model() -> Arc<Model> {
-    Arc::new(Model::build(instances(&setup())).unwrap_or_else(|_| panic!("the demo board fits together")))
-}
+impl Demo {
+    /// Where the setup lies.
+    pub fn file(&self) -> PathBuf {
+        root().join(self.setup)
+    }
 
-/// A run about to begin, throttle planned.
-pub fn ready(model: &Arc<Model>) -> Run {
-    let mut run = Run::new(model.clone(), Options::default());
-    let throttle = model.find("controller.throttle").expect("a controller has a throttle");
-    let (from, duration, to) = THROTTLE;
-    run.input(throttle).expect("the throttle is an input").change(from, duration, to);
-    run
-}
+    /// The setup as read.
+    pub fn setup(&self) -> Setup {
+        Setup::load(self.file(), root()).expect("a demo can be read")
+    }
 
-/// The run, flown.
-pub fn flown(model: &Arc<Model>) -> Run {
-    let mut run = ready(model);
-    run.advance(DURATION, &[]).unwrap_or_else(|error| panic!("{error}"));
-    run
-}
+    /// The model, wired.
+    pub fn model(&self) -> Arc<Model> {
+        let built = Model::build(instances(&self.setup()));
+        Arc::new(built.unwrap_or_else(|_| panic!("the parts of a demo fit together")))
+    }
 
-/// The run, flown, with its model.
-pub fn flight() -> (Run, Arc<Model>) {
-    let model = model();
-    (flown(&model), model)
-}
+    /// A run about to begin, throttle planned.
+    pub fn ready(&self, model: &Arc<Model>) -> Run {
+        let mut run = Run::new(model.clone(), Options::default());
+        let throttle = model.find("controller.throttle").expect("a controller has a throttle");
+        let (from, duration, to) = self.throttle;
+        run.input(throttle).expect("the throttle is an input").change(from, duration, to);
+        run
+    }
 
-/// The same craft for the fused program.
-pub fn fused() -> Craft {
-    Craft::new(&setup(), THROTTLE)
+    /// The run to its end.
+    pub fn run(&self, model: &Arc<Model>) -> Run {
+        let mut run = self.ready(model);
+        run.advance(self.duration, &[]).unwrap_or_else(|error| panic!("{error}"));
+        run
+    }
 }

@@ -44,6 +44,13 @@ pub struct Foil {
     pub share: f64,
 }
 
+/// A streamlined body and where it sits.
+pub struct Pod {
+    pub body: Body,
+    pub forward: f64,
+    pub below: f64,
+}
+
 /// Everything that does not change during a run.
 pub struct Craft {
     pub water: Water,
@@ -96,9 +103,8 @@ pub struct Craft {
     pub mast_forward: f64,
     pub front: Foil,
     pub stabiliser: Foil,
-    pub pod: Body,
-    pub pod_forward: f64,
-    pub pod_below: f64,
+    pub fuselage: Pod,
+    pub pod: Pod,
 
     pub rider_forward: f64,
     pub rider_below: f64,
@@ -171,6 +177,16 @@ fn foil(s: &Sheet, part: &str) -> (Foil, Body4) {
     (foil, [mass, forward - 0.15 * chord, below, mass * chord * chord / 16.0])
 }
 
+fn pod(s: &Sheet, part: &str) -> (Pod, Body4) {
+    let at = |key: &str, dimension| s.value(&format!("{part}.{key}"), dimension);
+    s.takes_for_granted(&format!("{part}.part"), "pod");
+    s.lacks(&[&format!("{part}.volume")]);
+    let length = at("length", LENGTH);
+    let body = Body::new(at("diameter", LENGTH), length, at("laminar", FRACTION), None);
+    let [mass, forward, below, _] = placed(s, part);
+    (Pod { body, forward, below }, [mass, forward, below, mass * length * length / 12.0])
+}
+
 impl Craft {
     /// Reads the demo board and the scenario's throttle ramp: `to` from `from`
     /// seconds on, within `duration` seconds.
@@ -193,7 +209,7 @@ impl Craft {
         }
         s.lacks(&["controller.speed_max", "motor.phase_inductance", "shaft.inertia", "mast.drag"]);
         s.lacks(&["board.nose_length", "board.cg_forward", "board.cg_below", "board.inertia"]);
-        s.lacks(&["front_wing.downwash_from", "pod.volume", "rider.drag_area", "motor.torque_constant"]);
+        s.lacks(&["front_wing.downwash_from", "rider.drag_area", "motor.torque_constant"]);
 
         let (t_water, salt) =
             (s.value("water.temperature", TEMPERATURE), 1000.0 * s.value("water.salinity", FRACTION));
@@ -303,11 +319,8 @@ impl Craft {
 
         let (front, front_body) = foil(s, "front_wing");
         let (stabiliser, stabiliser_body) = foil(s, "stabiliser");
-        let pod_length = s.value("pod.length", LENGTH);
-        let pod =
-            Body::new(s.value("pod.diameter", LENGTH), pod_length, s.value("pod.laminar", FRACTION), None);
-        let mut pod_body = placed(s, "pod");
-        pod_body[3] = pod_body[0] * pod_length * pod_length / 12.0;
+        let (fuselage, fuselage_body) = pod(s, "fuselage");
+        let (pod, pod_body) = pod(s, "pod");
 
         let (m_rider, height) = (s.value("rider.mass", MASS), s.value("rider.height", LENGTH));
         let stance = Stance::Crouched;
@@ -322,6 +335,7 @@ impl Craft {
             board_body,
             placed(s, "controller"),
             front_body,
+            fuselage_body,
             mast_body,
             placed(s, "motor"),
             pod_body,
@@ -413,9 +427,8 @@ impl Craft {
             mast_forward,
             front,
             stabiliser,
+            fuselage,
             pod,
-            pod_forward: s.value("pod.forward", LENGTH),
-            pod_below: s.value("pod.below", LENGTH),
             rider_forward,
             rider_below,
             rider_weight: m_rider * G,

@@ -14,8 +14,9 @@ use super::rates::{
     State, TRIP_TIMER,
 };
 
-/// States padded to a size the integrator is compiled for.
+/// States padded to a size the integrator is compiled for, as in the engine.
 const PADDED: usize = 72;
+const _: () = assert!(64 < STATES && STATES <= PADDED);
 const TOLERANCE: f64 = 1e-6;
 const MAX_STEP: f64 = 0.2;
 /// Events, in the order the engine asks them.

@@ -11,3 +11,8 @@ pub mod craft;
 pub mod flight;
 pub mod rates;
 mod sheet;
+
+/// The craft and throttle of the demo flight.
+pub fn craft() -> craft::Craft {
+    craft::Craft::new(&crate::demo::FLIGHT.setup(), crate::demo::FLIGHT.throttle)
+}

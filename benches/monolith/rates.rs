@@ -19,10 +19,10 @@ use foilborne::rider::balance::{self, Inertia};
 use foilborne::rider::posture;
 use foilborne::shaft::operating_point::{self as shaft, Controller, Limits, Motor, Source};
 
-use super::craft::{Craft, Foil};
+use super::craft::{Craft, Foil, Pod};
 
 /// Number of states.
-pub const STATES: usize = 67;
+pub const STATES: usize = 71;
 /// Values of the states, SI (temperatures in °C).
 pub type State = [f64; STATES];
 
@@ -37,15 +37,15 @@ pub const CONTROLLER_TEMPERATURE: usize = 6;
 const FRONT_LAG: usize = 7;
 // running integrals of power stand between the two
 
-pub const CG_DEPTH: usize = 58;
-pub const DISTANCE: usize = 59;
-pub const HEAVE_SPEED: usize = 60;
-pub const PITCH: usize = 61;
-pub const PITCH_RATE: usize = 62;
-pub const SURGE_SPEED: usize = 63;
-pub const CASE_TEMPERATURE: usize = 64;
-pub const WINDING_TEMPERATURE: usize = 65;
-const STABILISER_LAG: usize = 66;
+pub const CG_DEPTH: usize = 62;
+pub const DISTANCE: usize = 63;
+pub const HEAVE_SPEED: usize = 64;
+pub const PITCH: usize = 65;
+pub const PITCH_RATE: usize = 66;
+pub const SURGE_SPEED: usize = 67;
+pub const CASE_TEMPERATURE: usize = 68;
+pub const WINDING_TEMPERATURE: usize = 69;
+const STABILISER_LAG: usize = 70;
 
 /// Usual sizes of the states, as the parts state them.
 pub const NOMINAL: State = {
@@ -258,18 +258,23 @@ impl Craft {
         }
         add(middle.wrench(0.0, -mast_float));
 
-        // pod
-        let at_pod = point(self.pod_forward, self.pod_below);
-        let pod_v_x = at_pod.v_x - current;
-        let (v_axial, v_across) = (pod_v_x * cos - at_pod.v_z * sin, pod_v_x * sin + at_pod.v_z * cos);
-        let immersed = self.pod.immersion(at_pod.depth);
-        let d_axial = immersed * self.pod.drag(v_axial, rho, nu);
-        let d_across = immersed * self.pod.cross_drag(v_across, rho);
-        let pod_float = rho * G * self.pod.volume * immersed;
-        let pod_x = -d_axial * cos - d_across * sin;
-        add(at_pod.wrench(pod_x, d_axial * sin - d_across * cos - pod_float));
-        let full = rho * self.pod.added_volume;
-        carry(full * immersed, full * self.pod.immersion_slope(at_pod.depth), &at_pod);
+        // fuselage and pod: across, axial, buoyancy, current
+        let mut body_at = |pod: &Pod| -> [f64; 4] {
+            let at = point(pod.forward, pod.below);
+            let v_x = at.v_x - current;
+            let (v_axial, v_across) = (v_x * cos - at.v_z * sin, v_x * sin + at.v_z * cos);
+            let immersed = pod.body.immersion(at.depth);
+            let d_axial = immersed * pod.body.drag(v_axial, rho, nu);
+            let d_across = immersed * pod.body.cross_drag(v_across, rho);
+            let float = rho * G * pod.body.volume * immersed;
+            let x = -d_axial * cos - d_across * sin;
+            add(at.wrench(x, d_axial * sin - d_across * cos - float));
+            let full = rho * pod.body.added_volume;
+            carry(full * immersed, full * pod.body.immersion_slope(at.depth), &at);
+            [d_across * v_across, d_axial * v_axial, float * at.v_z, -x * current]
+        };
+        let [b_across, b_axial, b_float, b_current] = body_at(&self.fuselage);
+        let [p_across, p_axial, p_float, p_current] = body_at(&self.pod);
 
         // propeller's inflow, shaft, thrust
         let k = self.torque_constant * magnet_ratio(case, self.magnet_coefficient);
@@ -327,7 +332,7 @@ impl Craft {
         // battery, controller and motor: rates
         let i_cell = self.pack.cell_current(i_b);
         let (fast, slow) = (self.cell.fast, self.cell.slow);
-        let in_cells = i_cell * (i_cell * warmth * r_0 + v_1 + v_2);
+        let in_cells = i_cell * (i_cell * (r_0 * warmth) + v_1 + v_2);
         let away = (t_cell - self.air_temperature) / self.battery_to_air;
         let idle = if i_b > 0.0 { losses.idle } else { 0.0 };
         let (conduction, switching) = (losses.conduction(i_m), losses.commutation(v_b, i_m));
@@ -380,11 +385,12 @@ impl Craft {
             on_board(board.friction), on_board(board.planing_lift), on_board(board.wave),
             conduction, idle, switching,
             f_float, f_current, f_tilted, f_induced, f_moment, f_profile, f_separated, f_wave,
-            // mast, motor, pod, propeller
+            // fuselage, mast, motor, pod, propeller
+            b_across, b_axial, b_float, b_current,
             mast_float * middle.v_z, -mast_x * current,
             d_junction * v_foot, d_profile * v_middle, d_spray * v_surface,
             copper_loss, friction_loss, iron_loss,
-            d_across * v_across, d_axial * v_axial, pod_float * at_pod.v_z, -pod_x * current,
+            p_across, p_axial, p_float, p_current,
             0.0,
             TAU * n * torque - thrust * v_a,
             thrust * (v_a - (1.0 - self.thrust_deduction) * along_shaft),
@@ -473,6 +479,7 @@ pub fn names() -> Vec<String> {
         sinks("board", &["buoyancy", "damping", "form", "friction", "planing lift", "waves"]),
         sinks("controller", &["conduction", "idle", "switching"]),
         sinks("front_wing", &wing),
+        sinks("fuselage", &["across", "axial", "buoyancy", "current"]),
         sinks("mast", &["buoyancy", "current", "junction", "profile", "spray"]),
         sinks("motor", &["copper", "friction", "iron"]),
         sinks("pod", &["across", "axial", "buoyancy", "current"]),

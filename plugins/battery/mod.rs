@@ -32,6 +32,15 @@ pub const SLOW_POLARISATION: Kind =
     Kind::single("slow_polarisation", "V", "voltage of the slow pair, one cell");
 /// Timer of the protection.
 pub const TRIP_TIMER: Kind = Kind::single("trip_timer", "s", "time spent above the trip current");
+/// OCV of one cell.
+pub const OPEN_CIRCUIT_VOLTAGE: Kind =
+    Kind::single("open_circuit_voltage", "V", "open-circuit voltage of one cell at its state of charge");
+/// R₀ of one cell.
+pub const CELL_RESISTANCE: Kind =
+    Kind::single("cell_resistance", "ohm", "R₀ of one cell at its state of charge and temperature");
+/// What temperature does to the resistances.
+pub const RESISTANCE_FACTOR: Kind =
+    Kind::single("resistance_factor", "1", "resistances of the cells over those at 25 °C");
 /// Power at the terminals.
 pub const TERMINAL_POWER: Kind = Kind::single("terminal_power", "W", "power at the pack's terminals");
 /// Voltage at the terminals.
@@ -83,9 +92,14 @@ impl Battery {
             let (s, t) = (e.reads(&STATE_OF_CHARGE), e.reads(&CELL_TEMPERATURE));
             let (v1, v2) = (e.reads(&FAST_POLARISATION), e.reads(&SLOW_POLARISATION));
             let (emf, resistance) = (e.writes(&BATTERY_EMF), e.writes(&BATTERY_RESISTANCE));
+            let (ocv, r0) = (e.writes(&OPEN_CIRCUIT_VOLTAGE), e.writes(&CELL_RESISTANCE));
+            let factor = e.writes(&RESISTANCE_FACTOR);
             move |at| {
-                at[emf] = pack.source_voltage(cell.ocv(at[s]), at[v1], at[v2]);
-                at[resistance] = pack.source_resistance(cell.r0(at[s]) * cell.temperature_factor(at[t]));
+                at[ocv] = cell.ocv(at[s]);
+                at[factor] = cell.temperature_factor(at[t]);
+                at[r0] = cell.r0(at[s]) * at[factor];
+                at[emf] = pack.source_voltage(at[ocv], at[v1], at[v2]);
+                at[resistance] = pack.source_resistance(at[r0]);
             }
         });
     }
@@ -100,14 +114,15 @@ impl Battery {
             let (v1, v2) = (e.reads(&FAST_POLARISATION), e.reads(&SLOW_POLARISATION));
             let (current, emf, resistance) =
                 (e.reads(&BATTERY_CURRENT), e.reads(&BATTERY_EMF), e.reads(&BATTERY_RESISTANCE));
-            let air = e.reads(&AIR_TEMPERATURE);
+            let (air, r0, factor) =
+                (e.reads(&AIR_TEMPERATURE), e.reads(&CELL_RESISTANCE), e.reads(&RESISTANCE_FACTOR));
             let (ds, d1, d2) =
                 (e.rate_of(&STATE_OF_CHARGE), e.rate_of(&FAST_POLARISATION), e.rate_of(&SLOW_POLARISATION));
             let (dt, d_energy) = (e.rate_of(&CELL_TEMPERATURE), e.rate_of(&ENERGY_DRAWN));
             let (voltage, power, drawn) =
                 (e.writes(&TERMINAL_VOLTAGE), e.writes(&TERMINAL_POWER), e.writes(&CHARGE_DRAWN));
             move |at| {
-                let factor = cell.temperature_factor(at[t]);
+                let factor = at[factor];
                 let i = pack.cell_current(at[current]);
                 at[ds] = charge_rate(i, cell.capacity);
                 at[d1] = pair_rate(at[v1], i, (factor * cell.fast.0, cell.fast.1));
@@ -117,7 +132,7 @@ impl Battery {
                 at[d_energy] = at[power];
                 at[drawn] = (start - at[s]) * charge;
                 // what the cells turn into heat: OCV minus voltage, times current
-                let in_cells = i * (i * factor * cell.r0(at[s]) + at[v1] + at[v2]);
+                let in_cells = i * (i * at[r0] + at[v1] + at[v2]);
                 at[dt] = (pack.total(in_cells) - (at[t] - at[air]) / to_air) / heat_capacity;
             }
         });
@@ -127,7 +142,7 @@ impl Battery {
     fn ledger(&self, m: &mut Declare) {
         let (cell, pack) = (self.cell.clone(), self.pack);
         m.equation("energy", |e| {
-            let (s, t) = (e.reads(&STATE_OF_CHARGE), e.reads(&CELL_TEMPERATURE));
+            let (ocv, factor) = (e.reads(&OPEN_CIRCUIT_VOLTAGE), e.reads(&RESISTANCE_FACTOR));
             let (v1, v2) = (e.reads(&FAST_POLARISATION), e.reads(&SLOW_POLARISATION));
             let (current, resistance) = (e.reads(&BATTERY_CURRENT), e.reads(&BATTERY_RESISTANCE));
             let chemical = e.adds_as(&ENERGY_SOURCE, "chemical");
@@ -141,9 +156,9 @@ impl Battery {
                 e.adds_as(&ENERGY_STORE, "slow polarisation"),
             );
             move |at| {
-                let factor = cell.temperature_factor(at[t]);
+                let factor = at[factor];
                 let (v1, v2) = (at[v1], at[v2]);
-                at[chemical] = pack.total(cell.ocv(at[s]) * pack.cell_current(at[current]));
+                at[chemical] = pack.total(at[ocv] * pack.cell_current(at[current]));
                 at[ohmic] = at[resistance] * at[current] * at[current];
                 at[fast] = pack.total(v1 * v1 / (factor * cell.fast.0));
                 at[slow] = pack.total(v2 * v2 / (factor * cell.slow.0));

@@ -157,7 +157,6 @@ impl Installation {
             let (rho, guard) = (e.reads(&WATER_DENSITY), e.reads_or(&GUARD_THRUST_FACTOR, 1.0));
             let (body, wrench) = (Body::reads(e), Wrench::adds(e));
             let (thrust, torque) = (e.writes(&THRUST), e.writes(&TORQUE));
-            let (j, eta) = (e.writes(&ADVANCE_RATIO), e.writes(&EFFICIENCY));
             let (slip, hull, lost) = (
                 e.adds_as(&ENERGY_SINK, "slip"),
                 e.adds_as(&ENERGY_SINK, "wake_and_thrust_deduction"),
@@ -168,8 +167,6 @@ impl Installation {
                 let t = at[loading] * thrust_law.thrust(at[rho], n, at[v_a]);
                 at[thrust] = t;
                 at[torque] = at[loading] * thrust_law.torque(at[rho], n, at[v_a]);
-                at[j] = at[v_a] * n / ((n * n + 0.01) * d);
-                at[eta] = thrust_law.efficiency(at[j]);
 
                 // what reaches the craft, along the shaft
                 let behind_guard = at[guard] * t;
@@ -184,6 +181,17 @@ impl Installation {
                 at[slip] = TAU * n * at[torque] - t * at[v_a];
                 at[lost] = (t - behind_guard) * at[v_a];
                 at[hull] = behind_guard * (at[v_a] - (1.0 - thrust_deduction) * along_shaft);
+            }
+        });
+
+        let law = law.clone();
+        m.equation("advance ratio and efficiency", |e| {
+            let (omega, v_a) = (e.reads(&SHAFT_SPEED), e.reads(&SPEED_OF_ADVANCE));
+            let (j, eta) = (e.writes(&ADVANCE_RATIO), e.writes(&EFFICIENCY));
+            move |at| {
+                let n = at[omega] / TAU;
+                at[j] = at[v_a] * n / ((n * n + 0.01) * d);
+                at[eta] = law.efficiency(at[j]);
             }
         });
 

@@ -6,12 +6,14 @@ mod demo;
 #[path = "../../benches/monolith/mod.rs"]
 mod monolith;
 
+use demo::FLIGHT;
 use monolith::rates;
 
 #[test]
 fn the_engine_flies_what_the_fused_program_flies() {
-    let (mut run, model) = demo::flight();
-    let fused = demo::fused().fly(demo::DURATION);
+    let model = FLIGHT.model();
+    let mut run = FLIGHT.run(&model);
+    let fused = monolith::craft().fly(FLIGHT.duration);
     let names: Vec<&str> = model.state_probes().into_iter().map(|p| model.name(p)).collect();
     assert_eq!(names, rates::names());
 
@@ -41,10 +43,10 @@ fn the_engine_flies_what_the_fused_program_flies() {
 
 #[test]
 fn one_evaluation_agrees_wherever_it_is_made() {
-    let (_, model) = demo::flight();
-    let craft = demo::fused();
-    let flown = craft.fly(demo::DURATION);
-    let mut run = demo::ready(&model);
+    let model = FLIGHT.model();
+    let craft = monolith::craft();
+    let flown = craft.fly(FLIGHT.duration);
+    let mut run = FLIGHT.ready(&model);
     run.with_right_hand_side(|rates| {
         for segment in &flown.segments {
             for (t, y) in segment.t.iter().zip(&segment.y) {

@@ -36,14 +36,6 @@ pub(crate) struct StateEntry {
     pub value: Slot,
     pub rate: Slot,
     pub nominal: f64,
-    /// 1 ÷ `nominal`.
-    pub per_nominal: f64,
-}
-
-impl StateEntry {
-    pub fn new(value: Slot, rate: Slot, nominal: f64) -> StateEntry {
-        StateEntry { value, rate, nominal, per_nominal: 1.0 / nominal }
-    }
 }
 
 #[derive(Clone)]
@@ -165,7 +157,7 @@ impl Declare<'_> {
         let rate = self.builder.claim_rate(self.instance, kind);
         self.value(value, start);
         self.value(rate, 0.0);
-        self.builder.out.states.push(StateEntry::new(value, rate, nominal));
+        self.builder.out.states.push(StateEntry { value, rate, nominal });
     }
 
     /// A discrete value that only events change.

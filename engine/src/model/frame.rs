@@ -1,6 +1,6 @@
 //! The numbers of one evaluation, and the handles that reach them.
 
-use std::ops::{Index, IndexMut};
+use std::ops::{Index, IndexMut, Range};
 use std::sync::Arc;
 
 /// Place of a quantity in a frame.
@@ -47,6 +47,13 @@ impl<'a> Frame<'a> {
     pub fn call(&self, law: Law, x: f64) -> f64 {
         // a law has declared its own reads, so the caller's guard does not apply inside it
         (self.laws[law.0 as usize])(self, x)
+    }
+
+    /// Adds neighbouring slots to `sum`, one after the other.
+    pub(crate) fn add_up(&self, sum: f64, slots: Range<usize>) -> f64 {
+        #[cfg(debug_assertions)]
+        slots.clone().for_each(|slot| self.may_read(slot as Slot));
+        self.slots[slots].iter().fold(sum, |sum, value| sum + value)
     }
 
     #[cfg(debug_assertions)]

@@ -1,5 +1,6 @@
 //! From parts to a flat list of equations over one vector of numbers.
 
+mod arrange;
 mod builder;
 mod declare;
 mod error;
@@ -9,6 +10,7 @@ mod order;
 mod plan;
 
 use std::collections::HashMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 use builder::{Builder, SlotInfo};
@@ -75,7 +77,8 @@ impl Model {
             instance.part.declare(&mut Declare { builder: &mut builder, instance: i as u32 });
             census.push(std::mem::take(&mut builder.out));
         }
-        let integrals = add_integrals(&mut builder, &census);
+        let mut integrals = add_integrals(&mut builder, &census);
+        arrange::arrange(&mut builder, &census, &mut integrals);
         builder.wiring = true;
         let mut declared = Vec::new();
         for (i, instance) in instances.iter().enumerate() {
@@ -164,6 +167,8 @@ impl Model {
         for (slot, value) in self.declared.iter().flat_map(|d| &d.values) {
             self.start[*slot as usize] = *value;
         }
+        debug_assert!(self.states.iter().map(|s| s.value as usize).eq(self.state_slots()));
+        debug_assert!(self.states.iter().map(|s| s.rate as usize).eq(self.rate_slots()));
         let mut frame = Frame::new(&mut self.start, &self.laws);
         self.plan.steady.iter().for_each(|run| run(&mut frame));
     }
@@ -365,6 +370,22 @@ impl Model {
         model
     }
 
+    /// Where the values of the states stand, in their order.
+    pub(crate) fn state_slots(&self) -> Range<usize> {
+        arrange::FIRST_STATE..arrange::FIRST_STATE + self.states.len()
+    }
+
+    /// Where the rates of the states stand, in their order.
+    pub(crate) fn rate_slots(&self) -> Range<usize> {
+        let first = self.state_slots().end;
+        first..first + self.states.len()
+    }
+
+    /// Usual sizes of the states, and one over each.
+    pub(crate) fn nominals(&self) -> (&[f64], &[f64]) {
+        (&self.plan.nominal, &self.plan.per_nominal)
+    }
+
     pub(crate) fn states(&self) -> &[StateEntry] {
         &self.states
     }
@@ -408,9 +429,13 @@ fn sorted_contributions(builder: &Builder, kind: &str) -> Vec<Slot> {
 
 /// One more state per contribution to each kind that somebody wants integrated.
 fn add_integrals(builder: &mut Builder, census: &[Declared]) -> Vec<StateEntry> {
-    let mut states = Vec::new();
+    let mut states: Vec<StateEntry> = Vec::new();
     for (kind, nominal) in census.iter().flat_map(|d| &d.integrals) {
         for rate in sorted_contributions(builder, kind) {
+            // two who ask for the same get the same
+            if states.iter().any(|known| known.rate == rate) {
+                continue;
+            }
             let source = builder.info[rate as usize].clone();
             let value = builder.info.len() as Slot;
             builder.info.push(SlotInfo {
@@ -418,7 +443,7 @@ fn add_integrals(builder: &mut Builder, census: &[Declared]) -> Vec<StateEntry> 
                 writer: "integral",
                 ..source
             });
-            states.push(StateEntry::new(value, rate, *nominal));
+            states.push(StateEntry { value, rate, nominal: *nominal });
         }
     }
     states
@@ -427,7 +452,7 @@ fn add_integrals(builder: &mut Builder, census: &[Declared]) -> Vec<StateEntry> 
 /// Equations that add up contributions, each in the order of names.
 fn totals(builder: &Builder) -> Vec<Equation> {
     let sum = |parts: Vec<Slot>, total: Slot, name: &'static str| {
-        let list = parts.clone();
+        let ranges = arrange::neighbours(&parts);
         Equation {
             instance: u32::MAX,
             name,
@@ -436,8 +461,8 @@ fn totals(builder: &Builder) -> Vec<Equation> {
             calls: vec![],
             run: Arc::new(move |at: &mut Frame| {
                 let mut sum = 0.0;
-                for &slot in &list {
-                    sum += at[In(slot)];
+                for range in &ranges {
+                    sum = at.add_up(sum, range.clone());
                 }
                 at[Out(total)] = sum;
             }),

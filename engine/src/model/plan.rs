@@ -22,6 +22,8 @@ pub(crate) struct Plan {
     pub modes: Vec<Slot>,
     pub events: Vec<EventEntry>,
     pub watches: Vec<WatchEntry>,
+    pub nominal: Vec<f64>,
+    pub per_nominal: Vec<f64>,
 }
 
 /// When an equation runs.
@@ -40,7 +42,9 @@ impl Plan {
         events.sort_by_key(|event| (model.instance_name(event.instance), event.name));
         let mut watches: Vec<WatchEntry> = declared().flat_map(|d| d.watches.iter().cloned()).collect();
         watches.sort_by_key(|w| (model.name(Probe(w.slot)), w.message));
-        let mut plan = Plan { modes, events, watches, ..Plan::default() };
+        let nominal: Vec<f64> = model.states.iter().map(|s| s.nominal).collect();
+        let per_nominal = nominal.iter().map(|n| 1.0 / n).collect();
+        let mut plan = Plan { modes, events, watches, nominal, per_nominal, ..Plan::default() };
         for (equation, when) in model.equations.iter().zip(plan.sorted(model)) {
             let list = match when {
                 When::Once => &mut plan.steady,

@@ -106,18 +106,20 @@ impl Core<'_> {
     /// The right-hand side; states and rates are scaled by the usual sizes of the states.
     pub fn system(&self, t: f64, y: &[f64], dy: &mut [f64]) {
         let slots = &mut *self.slots.borrow_mut();
-        for (entry, y) in self.states.iter().zip(y) {
-            slots[entry.value as usize] = y * entry.nominal;
+        let (nominal, per_nominal) = self.model.nominals();
+        let values = self.model.state_slots();
+        for ((slot, y), nominal) in slots[values].iter_mut().zip(y).zip(nominal) {
+            *slot = y * nominal;
         }
         self.drive(t, slots);
         let mut finite = true;
-        for (entry, dy) in self.states.iter().zip(&mut *dy) {
-            let rate = slots[entry.rate as usize];
+        let rates = self.model.rate_slots();
+        for ((dy, rate), per_nominal) in dy.iter_mut().zip(&slots[rates]).zip(per_nominal) {
             finite &= rate.is_finite();
-            *dy = rate * entry.per_nominal;
+            *dy = rate * per_nominal;
         }
         for held in self.held {
-            dy[held.state] = held.profile.slope(t) * self.states[held.state].per_nominal;
+            dy[held.state] = held.profile.slope(t) * per_nominal[held.state];
         }
         // an integrator cannot be told of a failure, so it is noted and the run stops at the next step
         if !finite {

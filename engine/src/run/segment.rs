@@ -26,10 +26,11 @@ impl Run {
         core.fill(self.t, |i| self.y[i] * core.states[i].nominal);
         {
             let slots = &mut *core.slots.borrow_mut();
+            let (_, per_nominal) = model.nominals();
             let mut rates: Vec<f64> =
-                core.states.iter().map(|s| slots[s.rate as usize] * s.per_nominal).collect();
+                slots[model.rate_slots()].iter().zip(per_nominal).map(|(rate, per)| rate * per).collect();
             for held in core.held {
-                rates[held.state] = held.profile.slope(self.t) * core.states[held.state].per_nominal;
+                rates[held.state] = held.profile.slope(self.t) * per_nominal[held.state];
             }
             core.log.borrow_mut().push(self.t, core.states, &self.y, &rates);
 
