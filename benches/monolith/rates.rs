@@ -94,9 +94,9 @@ pub struct Seen {
 /// Added masses A33, A35, A55 and their rates.
 type Added = [f64; 6];
 
-fn added_by(mass: f64, slope: f64, point: &Point, q: f64) -> Added {
+fn added_by(mass: f64, mass_rate: f64, point: &Point, q: f64) -> Added {
     let Offset { x, z } = point.offset;
-    let (mass_rate, x_rate) = (slope * point.v_z, q * z);
+    let x_rate = q * z;
     [
         mass,
         -mass * x,
@@ -173,8 +173,8 @@ impl Craft {
         };
         let (a, r) = (board.immersion.added, board.immersion.added_rate);
         let mut added = [a.a33, a.a35, a.a55, r.a33, r.a35, r.a55].map(|value| rho * value);
-        let mut carry = |mass: f64, slope: f64, point: &Point| {
-            for (sum, value) in added.iter_mut().zip(added_by(mass, slope, point, q)) {
+        let mut carry = |mass: f64, mass_rate: f64, point: &Point| {
+            for (sum, value) in added.iter_mut().zip(added_by(mass, mass_rate, point, q)) {
                 *sum += value;
             }
         };
@@ -226,7 +226,7 @@ impl Craft {
             let full = rho * foil.added;
             carry(
                 full * wing::depth_fade(middle.depth, foil.chord),
-                full * wing::depth_fade_slope(middle.depth, foil.chord),
+                full * wing::depth_fade_slope(middle.depth, foil.chord) * middle.v_z,
                 &middle,
             );
         }
@@ -262,14 +262,15 @@ impl Craft {
         let at_pod = point(self.pod_forward, self.pod_below);
         let pod_v_x = at_pod.v_x - current;
         let (v_axial, v_across) = (pod_v_x * cos - at_pod.v_z * sin, pod_v_x * sin + at_pod.v_z * cos);
-        let immersed = self.pod.immersion(at_pod.depth);
+        let immersed = self.pod.immersion(at_pod.depth, sin);
         let d_axial = immersed * self.pod.drag(v_axial, rho, nu);
         let d_across = immersed * self.pod.cross_drag(v_across, rho);
         let pod_float = rho * G * self.pod.volume * immersed;
         let pod_x = -d_axial * cos - d_across * sin;
         add(at_pod.wrench(pod_x, d_axial * sin - d_across * cos - pod_float));
         let full = rho * self.pod.added_volume;
-        carry(full * immersed, full * self.pod.immersion_slope(at_pod.depth), &at_pod);
+        let rate = self.pod.immersion_rate(at_pod.depth, (sin, cos), at_pod.v_z, q);
+        carry(full * immersed, full * rate, &at_pod);
 
         // propeller's inflow, shaft, thrust
         let k = self.torque_constant * magnet_ratio(case, self.magnet_coefficient);

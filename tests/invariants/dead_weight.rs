@@ -7,14 +7,14 @@
 //! With a limited reach there are exceptions, and they are physics. The thrust pulls far below the
 //! centre of gravity: its bow-up moment is some 300 N·m, of which a rider of 77 kg who can move his
 //! weight by 0.15 m takes 115 N·m. The rest leans on the board's bottom. A light craft comes off the
-//! water early, loses that support, rears up, falls back and turns over. The same craft with dead
-//! weight is held on its bottom until it is fast enough for the wings to hold its nose, and flies.
+//! water early, loses that support, rears up and falls back, to try again or to turn over. The same craft
+//! with dead weight is held on its bottom until it is fast enough for the wings to hold its nose, and flies.
 
 use std::sync::Arc;
 
 use engine::model::Model;
 use engine::profile::Profile;
-use engine::run::{Options, Run, RunError};
+use engine::run::{Options, Run, RunError, Sampler};
 use engine::setup::Setup;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
@@ -45,16 +45,37 @@ enum Trim {
     ByRider,
 }
 
-/// How a take-off ended.
+/// A run with the time of its take-off.
 struct Attempt {
     time: Option<f64>,
-    turned_over: bool,
-    reach_used: f64,
+    run: Run,
+}
+
+impl Attempt {
+    fn turned_over(&mut self) -> bool {
+        at_end(&mut self.run, "motion.turned_over") > 0.5
+    }
+
+    /// Whether the rider once lost the trim, under way and before any take-off: at the end of his
+    /// reach (95 % of it) and 6° off. Both figures are as in the verdict.
+    fn lost_the_trim(&self) -> bool {
+        let model = self.run.model();
+        let [reach, pitch, wanted, speed] =
+            ["rider.reach_used", "motion.pitch", "rider.trim_command", "motion.surge_speed"]
+                .map(|name| find(model, name));
+        let mut lost = false;
+        Sampler::new(model, self.run.trajectory()).walk(0.02, |t, s| {
+            let off = (s.value(pitch) - s.value(wanted)).abs();
+            let before = self.time.is_none_or(|time| t < time);
+            lost |= before && s.value(speed) > 0.5 && s.value(reach) > 0.95 && off > 6f64.to_radians();
+        });
+        lost
+    }
 }
 
 fn base() -> Setup {
     // a run may end as soon as the craft has flown for a second
-    craft::setup("demo_board.yaml", &[("take_off.flight", "0 s"), ("ledger", "~")])
+    craft::setup("board.yaml", &[("take_off.flight", "0 s"), ("ledger", "~")])
 }
 
 impl Trial {
@@ -113,11 +134,7 @@ impl Trial {
             run.hold(find(&model, "motion.pitch_rate"), Profile::constant(0.0));
         }
         match craft::finish(&mut run, 40.0) {
-            Ok(()) => Some(Attempt {
-                time: take_off_time(&mut run),
-                turned_over: at_end(&mut run, "motion.turned_over") > 0.5,
-                reach_used: at_end(&mut run, "rider.reach_used"),
-            }),
+            Ok(()) => Some(Attempt { time: take_off_time(&mut run), run }),
             Err(RunError::NoEquilibrium { .. }) => None,
             Err(other) => panic!("{}: {other}", self.told),
         }
@@ -164,13 +181,13 @@ fn dead_weight_helps_only_where_reach_runs_out() {
         .collect();
     for (trial, [without, with]) in &helped {
         println!("{}\n  {:?} without, {:?} with the weight", trial.told, without.time, with.time);
-        // the light one was at the end of the rider's reach and went over
-        assert!(without.reach_used > 0.95 && without.turned_over, "{}", trial.told);
+        assert!(without.lost_the_trim(), "{}", trial.told);
         // with all the reach in the world the light one is first
         let [light, heavy] = trial.pair(Trim::Prescribed).expect("it floats");
         assert!(light.time.is_some_and(|t| heavy.time.is_none_or(|heavy| t < heavy)), "{}", trial.told);
     }
     // few and far between, but there
+    println!("{} of {CRAFTS} helped", helped.len());
     assert!((1..=20).contains(&helped.len()), "{} of {CRAFTS}", helped.len());
 }
 
@@ -199,9 +216,13 @@ fn a_craft_that_dead_weight_saves() {
     }
     let told = "the craft shown".into();
     let trial = Trial { setup, trim: 0.055, throttle: 0.815, opening: 4.8, extra: 11.8, told };
-    let [light, heavy] = trial.pair(Trim::ByRider).expect("it floats");
-    assert!(light.time.is_none() && light.turned_over && light.reach_used > 0.95, "{:?}", light.time);
-    assert!(heavy.time.is_some() && !heavy.turned_over, "{:?}", heavy.time);
+    let [light, mut heavy] = trial.pair(Trim::ByRider).expect("it floats");
+    assert!(light.lost_the_trim(), "{:?}", light.time);
+    println!("{:?} without, {:?} with the weight", light.time, heavy.time);
+    // seconds apart; when the light one's next tries succeed is a matter of chance
+    let heavy_time = heavy.time.expect("the heavy one flies");
+    assert!(light.time.is_none_or(|light| light > heavy_time + 2.0), "{:?}", light.time);
+    assert!(!heavy.turned_over());
     let [light, heavy] = trial.pair(Trim::Prescribed).expect("it floats");
     assert!(light.time < heavy.time && light.time.is_some());
 }
