@@ -94,9 +94,9 @@ pub struct Seen {
 /// Added masses A33, A35, A55 and their rates.
 type Added = [f64; 6];
 
-fn added_by(mass: f64, slope: f64, point: &Point, q: f64) -> Added {
+fn added_by(mass: f64, mass_rate: f64, point: &Point, q: f64) -> Added {
     let Offset { x, z } = point.offset;
-    let (mass_rate, x_rate) = (slope * point.v_z, q * z);
+    let x_rate = q * z;
     [
         mass,
         -mass * x,
@@ -173,8 +173,8 @@ impl Craft {
         };
         let (a, r) = (board.immersion.added, board.immersion.added_rate);
         let mut added = [a.a33, a.a35, a.a55, r.a33, r.a35, r.a55].map(|value| rho * value);
-        let mut carry = |mass: f64, slope: f64, point: &Point| {
-            for (sum, value) in added.iter_mut().zip(added_by(mass, slope, point, q)) {
+        let mut carry = |mass: f64, mass_rate: f64, point: &Point| {
+            for (sum, value) in added.iter_mut().zip(added_by(mass, mass_rate, point, q)) {
                 *sum += value;
             }
         };
@@ -226,7 +226,7 @@ impl Craft {
             let full = rho * foil.added;
             carry(
                 full * wing::depth_fade(middle.depth, foil.chord),
-                full * wing::depth_fade_slope(middle.depth, foil.chord),
+                full * wing::depth_fade_slope(middle.depth, foil.chord) * middle.v_z,
                 &middle,
             );
         }
@@ -263,14 +263,15 @@ impl Craft {
             let at = point(pod.forward, pod.below);
             let v_x = at.v_x - current;
             let (v_axial, v_across) = (v_x * cos - at.v_z * sin, v_x * sin + at.v_z * cos);
-            let immersed = pod.body.immersion(at.depth);
+            let immersed = pod.body.immersion(at.depth, sin);
             let d_axial = immersed * pod.body.drag(v_axial, rho, nu);
             let d_across = immersed * pod.body.cross_drag(v_across, rho);
             let float = rho * G * pod.body.volume * immersed;
             let x = -d_axial * cos - d_across * sin;
             add(at.wrench(x, d_axial * sin - d_across * cos - float));
             let full = rho * pod.body.added_volume;
-            carry(full * immersed, full * pod.body.immersion_slope(at.depth), &at);
+            let rate = pod.body.immersion_rate(at.depth, (sin, cos), at.v_z, q);
+            carry(full * immersed, full * rate, &at);
             [d_across * v_across, d_axial * v_axial, float * at.v_z, -x * current]
         };
         let [b_across, b_axial, b_float, b_current] = body_at(&self.fuselage);

@@ -245,9 +245,9 @@ impl Part for Foil {
                 let point = body.point(at, forward - 0.25 * chord, below);
                 let full = at[rho] * volume;
                 let mass = full * wing::depth_fade(point.depth, chord);
-                let slope = full * wing::depth_fade_slope(point.depth, chord);
+                let mass_rate = full * wing::depth_fade_slope(point.depth, chord) * point.v_z;
                 let pitch_rate = body.pitch_rate(at);
-                added.put(at, &point, mass, slope, pitch_rate);
+                added.put(at, &point, mass, mass_rate, pitch_rate);
             }
         });
 

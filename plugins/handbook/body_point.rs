@@ -110,13 +110,12 @@ impl AddedMass {
         )
     }
 
-    /// Gives the mass a (kg) at `point`, its slope with depth da/dh (kg/m), and the pitch rate q.
+    /// Gives the mass a (kg) at `point`, its rate ȧ (kg/s), and the pitch rate q.
     ///
-    /// A33 = a, A35 = −a e_x, A55 = a e_x²; in time a goes with the depth of the point and
-    /// e_x with the pitch: ḣ = v_z, ė_x = q e_z.
-    pub fn put(&self, at: &mut Frame, point: &Point, mass: f64, slope: f64, pitch_rate: f64) {
+    /// A33 = a, A35 = −a e_x, A55 = a e_x²; in time e_x goes with the pitch: ė_x = q e_z.
+    pub fn put(&self, at: &mut Frame, point: &Point, mass: f64, mass_rate: f64, pitch_rate: f64) {
         let Offset { x, z } = point.offset;
-        let (mass_rate, x_rate) = (slope * point.v_z, pitch_rate * z);
+        let x_rate = pitch_rate * z;
         let values = [
             mass,
             -mass * x,

@@ -89,15 +89,25 @@ impl Body {
         }
     }
 
-    /// Share under water with the axis at depth h \[m\]: 0 from one radius above the surface,
-    /// 1 from one radius below, between them `smooth::smootherstep`: its slope is felt as a force.
-    pub fn immersion(&self, depth: f64) -> f64 {
-        smooth::smootherstep(0.5 + depth / self.diameter)
+    /// Share under water with the middle of the axis at depth h \[m\], the axis at pitch θ: 0 where the
+    /// whole body is above the surface, 1 where it is below, between them `smooth::smootherstep`.
+    ///
+    /// Half the height the body takes up is H = √((d/2)² + (l/2 sin θ)²).
+    pub fn immersion(&self, depth: f64, sin_pitch: f64) -> f64 {
+        smooth::smootherstep(0.5 + 0.5 * depth / self.half_height(sin_pitch))
     }
 
-    /// Slope of [`Body::immersion`] with depth \[1/m\].
-    pub fn immersion_slope(&self, depth: f64) -> f64 {
-        smooth::smootherstep_slope(0.5 + depth / self.diameter) / self.diameter
+    /// Rate of [`Body::immersion`] \[1/s\] for a middle that sinks at ḣ \[m/s\], at the pitch rate q:
+    /// felt as a force on what the added mass carries.
+    pub fn immersion_rate(&self, depth: f64, (sin, cos): (f64, f64), sinking: f64, pitch_rate: f64) -> f64 {
+        let half = self.half_height(sin);
+        let half_rate = 0.25 * self.length * self.length * sin * cos * pitch_rate / half;
+        let slope = smooth::smootherstep_slope(0.5 + 0.5 * depth / half);
+        slope * 0.5 * (sinking - depth * half_rate / half) / half
+    }
+
+    fn half_height(&self, sin_pitch: f64) -> f64 {
+        0.5 * (self.diameter * self.diameter + self.length * self.length * sin_pitch * sin_pitch).sqrt()
     }
 
     /// Drag along the axis \[N\] at speed V along it \[m/s\], signed against the motion: ½ ρ V|V| S C_F FF.
@@ -133,7 +143,22 @@ mod tests {
         assert_eq!(pod.drag(0.0, 1000.0, 1e-6), 0.0);
         assert!(pod.drag(4.0, 1000.0, 1e-6) > 0.0);
         assert_eq!(pod.drag(-4.0, 1000.0, 1e-6), -pod.drag(4.0, 1000.0, 1e-6));
-        assert_eq!(pod.immersion(-0.05), 0.0);
-        assert_eq!(pod.immersion(0.05), 1.0);
+        assert_eq!(pod.immersion(-0.05, 0.0), 0.0);
+        assert_eq!(pod.immersion(0.05, 0.0), 1.0);
+    }
+
+    #[test]
+    fn immersion_rate_is_its_derivative() {
+        let pod = Body::new(0.03, 0.72, 0.5, None);
+        for (depth, theta, sinking, q) in
+            [(0.01, 0.3, 0.8, -0.5), (-0.1, -0.6, -1.2, 2.0), (0.004, 0.0, 0.5, 0.3)]
+        {
+            let at = |t: f64| pod.immersion(depth + sinking * t, (theta + q * t).sin());
+            let h = 1e-6;
+            let rate = pod.immersion_rate(depth, f64::sin_cos(theta), sinking, q);
+            // central difference: third derivative of some 1e5 1/s³ times h²/6, and round-off 1e-10
+            assert!(((at(h) - at(-h)) / (2.0 * h) - rate).abs() < 1e-6, "{depth} {theta}");
+            assert!(rate.abs() > 0.1, "the case must exercise the rate: {rate}");
+        }
     }
 }

@@ -68,7 +68,7 @@ impl Part for Pod {
                 // speed along the axis and across it
                 let v_x = point.v_x - stream;
                 let (v_axial, v_across) = (v_x * cos - point.v_z * sin, v_x * sin + point.v_z * cos);
-                let share = body.immersion(point.depth);
+                let share = body.immersion(point.depth, sin);
                 let d_axial = share * body.drag(v_axial, rho, nu);
                 let d_across = share * body.cross_drag(v_across, rho);
                 let float = rho * G * body.volume * share;
@@ -91,10 +91,11 @@ impl Part for Pod {
             move |at| {
                 let point = craft.point(at, forward, below);
                 let full = at[rho] * body.added_volume;
-                let mass = full * body.immersion(point.depth);
-                let slope = full * body.immersion_slope(point.depth);
+                let (sin, cos) = craft.pitch(at);
                 let pitch_rate = craft.pitch_rate(at);
-                added.put(at, &point, mass, slope, pitch_rate);
+                let mass = full * body.immersion(point.depth, sin);
+                let mass_rate = full * body.immersion_rate(point.depth, (sin, cos), point.v_z, pitch_rate);
+                added.put(at, &point, mass, mass_rate, pitch_rate);
             }
         });
     }

@@ -10,13 +10,13 @@ use crate::craft::{OPENING, find, flown, model, take_off_time};
 #[test]
 fn take_off_time_does_not_depend_on_the_tolerance() {
     for (name, changes) in [
-        ("demo", &[][..]),
+        ("as it stands", &[][..]),
         ("heavy", &[("rider.mass", "95 kg"), ("rider.forward", "900 mm")]),
         ("light", &[("rider.mass", "55 kg")]),
         ("small wing", &[("front_wing.area", "1100 cm²")]),
         ("sea", &[("water.salinity", "35 ‰")]),
     ] {
-        let model = model("demo_board.yaml", changes);
+        let model = model("board.yaml", changes);
         let [loose, tight] = [1e-6, 1e-8].map(|tolerance| {
             let mut run = flown(&model, tolerance, &[OPENING], 20.0);
             take_off_time(&mut run).unwrap_or_else(|| panic!("{name} does not take off"))
@@ -57,7 +57,7 @@ fn slope(points: &[(f64, f64)]) -> f64 {
 /// between, and the error falls a little more slowly than the tolerance.
 #[test]
 fn the_error_falls_at_nearly_the_order_of_the_method() {
-    let model = model("demo_board.yaml", &[]);
+    let model = model("board.yaml", &[]);
     let end = 4.5;
     let reference = flown(&model, 1e-13, &[OPENING], end);
     let runs: Vec<(f64, f64, f64)> = (5..=11)

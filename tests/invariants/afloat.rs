@@ -38,21 +38,21 @@ impl Afloat {
     }
 }
 
-/// Water under the demo board's wings, mast and pod, all of them immersed, m³.
+/// Water under the craft's wings, mast and pod, all of them immersed, m³.
 ///
 /// By hand from their measures in the setup: sections enclose 0.685 c t, a wing b c of them, the pod
 /// 0.7 of its cylinder. The wings' thickness ratio is the part's default, 12 %.
 fn appendages() -> f64 {
     let wing = |span: f64, area: f64| 0.685 * 0.12 * (area / span) * area;
     let mast = 0.685 * 0.125 * 0.016 * 0.700;
-    let pod = 0.7 * 0.25 * std::f64::consts::PI * 0.075 * 0.075 * 0.260;
-    wing(0.950, 0.1450) + wing(0.420, 0.0290) + mast + pod
+    let pod = |d: f64, l: f64| 0.7 * 0.25 * std::f64::consts::PI * d * d * l;
+    wing(0.950, 0.1450) + wing(0.420, 0.0290) + mast + pod(0.075, 0.260) + pod(0.030, 0.720)
 }
 
-/// Masses of the demo board in its setup files, rider and propeller (200 g by default) included, kg.
+/// Masses of the craft in its setup files, rider and propeller (200 g by default) included, kg.
 fn mass(rider: f64) -> f64 {
     let drive = 8.4 + 0.6 + 1.9 + 0.2;
-    let structure = 9.5 + 2.1 + 1.6 + 0.4 + 0.2;
+    let structure = 9.5 + 2.1 + 1.6 + 0.4 + 0.2 + 0.7;
     drive + structure + rider
 }
 
@@ -69,7 +69,7 @@ fn weight_equals_buoyancy() {
             for (salinity, rho) in waters {
                 let case = format!("{rider}, {trim}, {salinity}");
                 let changes = [("rider.mass", rider), ("rider.trim", trim), ("water.salinity", salinity)];
-                let model = model("demo_board.yaml", &changes);
+                let model = model("board.yaml", &changes);
                 let afloat = Afloat::new(&model);
 
                 // The balance is sought until heave changes by less than 1e-6 of its usual 0.3 m/s in a
@@ -109,7 +109,7 @@ fn a_level_box_sits_as_deep_as_its_weight_over_its_plan_area() {
     for (rider, kg) in [("55 kg", 55.0), ("78 kg", 78.0), ("95 kg", 95.0)] {
         // a box 1.65 m × 0.68 m × 0.16 m, held level by the rider
         let model = model(
-            "demo_board.yaml",
+            "board.yaml",
             &[
                 ("board.outline", "square"),
                 ("board.nose_length", "0 mm"),

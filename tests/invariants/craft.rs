@@ -1,4 +1,4 @@
-//! The craft of the demo scenarios, with what is done to it, for every check here.
+//! The craft of the checks, with what is done to it, for every check here.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -9,10 +9,10 @@ use engine::profile::Profile;
 use engine::run::{Options, Pause, Run, RunError};
 use engine::setup::Setup;
 
-/// A setup of the demo scenarios with some values changed.
+/// A setup of the checks with some values changed.
 pub fn setup(file: &str, changes: &[(&str, &str)]) -> Setup {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut setup = Setup::load(root.join("scenarios/setups").join(file), root).expect("a setup");
+    let mut setup = Setup::load(root.join("tests/invariants/setups").join(file), root).expect("a setup");
     for (path, value) in changes {
         setup.change(path, *value, "test").expect("a change that can be made");
     }
@@ -43,7 +43,7 @@ pub fn find(model: &Model, name: &str) -> Probe {
 /// A change of an input: name, from when, over what time, to what.
 pub type Deed = (&'static str, f64, f64, f64);
 
-/// The throttle of the demo flight.
+/// The throttle of a take-off.
 pub const OPENING: Deed = ("controller.throttle", 0.5, 3.0, 0.6);
 
 /// A run with its inputs planned, not begun yet.

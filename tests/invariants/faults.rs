@@ -60,7 +60,7 @@ const FAULTS: &[(&str, f64, &str)] = &[
 /// What an error must come to beside the clean run to count as found.
 const FOUND: f64 = 10.0;
 
-/// The demo flight with some wind and current, so that every entry has something to say.
+/// The take-off with some wind and current, so that every entry has something to say.
 const DEEDS: &[Deed] = &[OPENING, ("air.head_wind", 0.0, 0.0, 4.0), ("water.current", 0.0, 0.0, 0.3)];
 
 fn error(model: Arc<engine::model::Model>, tolerance: f64) -> f64 {
@@ -71,7 +71,7 @@ fn error(model: Arc<engine::model::Model>, tolerance: f64) -> f64 {
 
 #[test]
 fn every_fault_shows() {
-    let sound = model("demo_board.yaml", &[]);
+    let sound = model("board.yaml", &[]);
     let clean = [1e-6, 1e-9].map(|tolerance| error(sound.clone(), tolerance));
     println!("clean {clean:?}");
     let told: Vec<String> = FAULTS
@@ -92,7 +92,7 @@ fn every_fault_shows() {
 
 #[test]
 fn a_consistent_change_does_not_show() {
-    let sound = model("demo_board.yaml", &[]);
+    let sound = model("board.yaml", &[]);
     for name in [
         "water.water_density",
         "motor.winding_resistance",

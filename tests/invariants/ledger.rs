@@ -27,32 +27,32 @@ struct Case {
 const FULL: Deed = ("controller.throttle", 0.5, 3.0, 1.0);
 
 const CASES: &[Case] = &[
-    Case { name: "flight", file: "demo_board.yaml", changes: &[], deeds: &[OPENING], duration: 30.0 },
+    Case { name: "flight", file: "board.yaml", changes: &[], deeds: &[OPENING], duration: 30.0 },
     Case {
         name: "stuck below the hump",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("controller.motor_current", "30 A")],
         deeds: &[FULL],
         duration: 30.0,
     },
     Case {
         name: "out of voltage",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("motor.speed_constant", "46 rpm/V"), ("motor.resistance", "90 mΩ")],
         deeds: &[FULL],
         duration: 30.0,
     },
-    Case { name: "tub", file: "demo_tub.yaml", changes: &[], deeds: &[FULL], duration: 8.0 },
+    Case { name: "tub", file: "tub.yaml", changes: &[], deeds: &[FULL], duration: 8.0 },
     Case {
         name: "tub, throttle thrown open and shut",
-        file: "demo_tub.yaml",
+        file: "tub.yaml",
         changes: &[],
         deeds: &[("controller.throttle", 1.0, 0.0, 1.0), ("controller.throttle", 3.0, 0.0, 0.0)],
         duration: 5.0,
     },
     Case {
         name: "head wind from the start, current that steps",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("take_off.flight", "10 s")],
         deeds: &[
             OPENING,
@@ -64,70 +64,70 @@ const CASES: &[Case] = &[
     },
     Case {
         name: "following current, gusts",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("water.current", "0.8 m/s"), ("take_off.flight", "10 s")],
         deeds: &[OPENING, ("air.head_wind", 1.0, 0.0, -4.0), ("air.head_wind", 4.0, 1.0, 9.0)],
         duration: 30.0,
     },
     Case {
         name: "ventilation for a second",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[],
         deeds: &[OPENING, ("propeller.ventilation", 3.0, 0.0, 0.6), ("propeller.ventilation", 4.0, 0.0, 0.0)],
         duration: 30.0,
     },
     Case {
-        name: "a rider who reacts: flies, touches down, falls",
-        file: "demo_board.yaml",
+        name: "a rider who reacts",
+        file: "board.yaml",
         changes: &[("rider.part", "rider_reacting"), ("rider.mass", "78 kg"), ("rider.forward", "800 mm")],
         deeds: &[("controller.throttle", 0.5, 5.0, 0.5)],
         duration: 20.0,
     },
     Case {
         name: "the pack's protection opens",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("battery.trip_current", "45 A"), ("battery.trip_time", "1 s")],
         deeds: &[FULL],
         duration: 15.0,
     },
     Case {
         name: "out of reach, nose up until it turns over",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("rider.forward", "700 mm")],
         deeds: &[("controller.throttle", 0.5, 3.0, 0.65)],
         duration: 30.0,
     },
     Case {
         name: "at the end of his reach",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("rider.forward", "800 mm")],
         deeds: &[("controller.throttle", 0.5, 3.0, 0.65)],
         duration: 30.0,
     },
     Case {
         name: "breaches and falls back",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("rider.flight_height", "600 mm"), ("rider.trim", "8 deg"), ("take_off.flight", "20 s")],
         deeds: &[("controller.throttle", 0.5, 1.0, 0.9)],
         duration: 30.0,
     },
     Case {
         name: "throttle shut in flight",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("take_off.flight", "15 s")],
         deeds: &[OPENING, ("controller.throttle", 8.0, 0.0, 0.0)],
         duration: 30.0,
     },
     Case {
         name: "a shaft with inertia",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[("shaft.inertia", "0.002 kg·m²")],
         deeds: &[OPENING],
         duration: 15.0,
     },
     Case {
         name: "a guard, sea water, a motor that heats",
-        file: "demo_board.yaml",
+        file: "board.yaml",
         changes: &[
             (
                 "guard",
@@ -174,7 +174,7 @@ fn the_ledger_closes_in_a_crash() {
     let overturned = cases
         .par_iter()
         .filter(|&&(place, throttle, mass)| {
-            let model = model("demo_board.yaml", &[("rider.forward", place), ("rider.mass", mass)]);
+            let model = model("board.yaml", &[("rider.forward", place), ("rider.mass", mass)]);
             let mut run = planned(&model, 1e-6, &[("controller.throttle", 0.5, 3.0, throttle)]);
             finish(&mut run, 30.0).expect("a run to its end");
             let error = books(&run).error();
@@ -192,7 +192,7 @@ fn every_entry_has_its_formula_on_the_page() {
     let inertia = ("shaft.inertia", "0.002 kg·m²");
     let guard =
         ("guard", "{forward: 420 mm, below: 640 mm, diameter: 200 mm, area: 40 cm², drag_coefficient: 0.9}");
-    let model = model("demo_board.yaml", &[inertia, guard]);
+    let model = model("board.yaml", &[inertia, guard]);
     let mut entries = 0;
     for kind in ["energy_source", "energy_sink", "energy_store"] {
         for probe in model.contributions(kind) {

@@ -4,6 +4,7 @@ mod accuracy;
 mod afloat;
 mod books;
 mod craft;
+mod dead_weight;
 mod faults;
 mod ledger;
 mod order;

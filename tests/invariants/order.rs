@@ -63,8 +63,8 @@ fn the_order_of_parts_changes_no_byte() {
     for changes in
         [&[][..], &[("rider.part", "rider_reacting"), ("rider.mass", "78 kg"), ("rider.forward", "800 mm")]]
     {
-        let setup = craft::setup("demo_board.yaml", changes);
-        let expected = flight(craft::model("demo_board.yaml", changes));
+        let setup = craft::setup("board.yaml", changes);
+        let expected = flight(craft::model("board.yaml", changes));
         assert!(expected.len() > 10_000, "there must be something to compare");
         for seed in 0..8 {
             let mut instances = craft::instances(&setup);
@@ -78,11 +78,12 @@ fn the_order_of_parts_changes_no_byte() {
 #[test]
 fn the_order_in_the_file_changes_no_byte() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let read =
-        |name: &str| std::fs::read_to_string(root.join("scenarios/setups").join(name)).expect("a setup file");
+    let read = |name: &str| {
+        std::fs::read_to_string(root.join("tests/invariants/setups").join(name)).expect("a setup file")
+    };
     // each part is a line indented by two and the deeper ones below it
     let mut blocks: Vec<String> = Vec::new();
-    for text in [read("demo_drive.yaml"), read("demo_board.yaml")] {
+    for text in [read("drive.yaml"), read("board.yaml")] {
         let (_, parts) = text.split_once("parts:\n").expect("parts");
         for line in parts.lines() {
             if line.starts_with("   ") {
@@ -98,7 +99,7 @@ fn the_order_in_the_file_changes_no_byte() {
         flight(Arc::new(Model::build(craft::instances(&setup)).expect("a model")))
     };
     let expected = findings(&blocks);
-    assert!(expected == flight(craft::model("demo_board.yaml", &[])), "in one file or two");
+    assert!(expected == flight(craft::model("board.yaml", &[])), "in one file or two");
     for seed in 0..4 {
         blocks.shuffle(&mut Pcg64::seed_from_u64(100 + seed));
         assert!(findings(&blocks) == expected, "seed {seed} differs");
@@ -109,14 +110,14 @@ fn the_order_in_the_file_changes_no_byte() {
 fn the_number_of_threads_changes_no_byte() {
     let trials = |threads: usize| -> Vec<String> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool");
-        let base = craft::model("demo_board.yaml", &[]);
+        let base = craft::model("board.yaml", &[]);
         pool.install(|| {
             (0..24)
                 .into_par_iter()
                 .map(|i| {
                     // every other trial shares one model, the rest have their own
                     let mass = format!("{} kg", 60 + i);
-                    let own = || craft::model("demo_board.yaml", &[("rider.mass", &mass)]);
+                    let own = || craft::model("board.yaml", &[("rider.mass", &mass)]);
                     flight(if i % 2 == 0 { base.clone() } else { own() })
                 })
                 .collect()

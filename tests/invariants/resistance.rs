@@ -133,7 +133,7 @@ const DRAUGHTS: [f64; 5] = [-0.4, -0.1, 0.0, 0.08, 0.15];
 
 #[test]
 fn no_corner_at_a_given_trim_and_draught() {
-    let model = model("demo_board.yaml", &[]);
+    let model = model("board.yaml", &[]);
     let bottom = model_bottom(&model);
     for trim in TRIMS {
         for draught in DRAUGHTS {
@@ -151,11 +151,11 @@ fn no_corner_at_a_given_trim_and_draught() {
 #[test]
 fn no_corner_where_it_finds_its_own_height() {
     for (name, changes) in [
-        ("demo", &[][..]),
+        ("as it stands", &[][..]),
         ("heavy", &[("rider.mass", "95 kg")]),
         ("small wing", &[("front_wing.area", "1000 cm²")]),
     ] {
-        let model = model("demo_board.yaml", changes);
+        let model = model("board.yaml", changes);
         let bottom = model_bottom(&model);
         for trim in [0.035, 0.07] {
             let towed = || Towed::new(&model, trim, false);
@@ -208,7 +208,7 @@ fn regime(t: &mut Towed, limits: &[Probe], shaft: Probe, current: Probe) -> u8 {
 #[test]
 fn no_corner_with_the_drive_but_at_its_limits() {
     for throttle in ["0 %", "30 %", "60 %", "100 %"] {
-        let model = model("demo_board.yaml", &[("controller.throttle", throttle)]);
+        let model = model("board.yaml", &[("controller.throttle", throttle)]);
         let bottom = model_bottom(&model);
         let limits: Vec<Probe> = ["duty", "throttle", "motor current", "battery current"]
             .map(|limit| find(&model, &format!("controller.limit_margin.{limit}")))
