@@ -1,6 +1,6 @@
 //! The parts of a hydrofoil board and its surroundings.
 //!
-//! A part is one folder here and one line in [`PARTS`]. Parts never name each
+//! A part is one folder here and one line in [`PARTS`] (with its `pub mod`). Parts never name each
 //! other: they meet in [`nomenclature`], the list of quantities they exchange.
 //! [`handbook`] holds formulas that several parts cite, [`verdict`] turns a
 //! finished run into an answer.

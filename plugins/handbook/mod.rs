@@ -1,4 +1,4 @@
-//! Formulas of the handbook that several parts cite: plain functions, no part.
+//! Formulas that several parts cite, and the small adapters they share; no part.
 
 #[cfg(test)]
 pub mod bench;

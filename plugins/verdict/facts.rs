@@ -41,6 +41,8 @@ pub struct Facts {
     pub speed_at_end: Option<f64>,
     pub acceleration_at_end: Option<f64>,
     pub throttle_at_end: Option<f64>,
+    /// Lowest state of charge of any pack.
+    pub charge_at_end: Option<f64>,
     pub energy_wh: Option<f64>,
     pub charge_ah: Option<f64>,
     pub peaks: Vec<Peak>,
@@ -120,6 +122,8 @@ impl Facts {
             .zip(speed_before)
             .map(|(v, before_v)| (v - before_v) / (end - before).max(f64::MIN_POSITIVE));
         self.throttle_at_end = at_end(&THROTTLE);
+        let packs = model.providers(STATE_OF_CHARGE.name);
+        self.charge_at_end = packs.iter().map(|&p| sampler.value(p)).min_by(f64::total_cmp);
         self.energy_wh = sum(model, sampler, &ENERGY_DRAWN).map(|j| j / 3600.0);
         self.charge_ah = sum(model, sampler, &CHARGE_DRAWN).map(|c| c / 3600.0);
         self.turned_over = at_end(&TURNED_OVER).is_some_and(|v| v > 0.5);

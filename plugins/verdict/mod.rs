@@ -58,6 +58,7 @@ pub fn judge(finished: &Finished) -> Findings {
     Findings {
         values: values(&facts, reason, shortfall.as_ref()),
         text: text::tell(finished, &facts, reason, shortfall.as_ref()),
+        closing: text::closing(),
     }
 }
 
@@ -113,8 +114,8 @@ fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) 
         json!({"quantity": w.quantity, "message": w.message, "low": w.low, "high": w.high,
                "unit": w.unit, "first_s": w.first, "worst": w.worst})
     });
-    let advice = facts.advice.iter().map(|a| json!({"message": a}));
-    put("warnings", Value::Array(warnings.chain(advice).collect()));
+    put("warnings", Value::Array(warnings.collect()));
+    put("notes", json!(facts.advice));
     map
 }
 

@@ -11,6 +11,8 @@ const STEADY: f64 = 0.05;
 const LATELY: f64 = 3.0;
 /// Time after take-off in which coming to grief counts as not having flown, s.
 const SOON: f64 = 5.0;
+/// State of charge below which a pack counts as empty.
+const EMPTY: f64 = 0.02;
 /// Share of its highest value below which a throttle counts as taken back.
 const TAKEN_BACK: f64 = 0.5;
 
@@ -21,6 +23,7 @@ pub enum Reason {
     BrokeOff,
     TurnedOver,
     Tripped,
+    BatteryEmpty,
     Overheated,
     OutOfReach,
     OutOfDuty,
@@ -43,6 +46,7 @@ impl Reason {
             Reason::BrokeOff => "broke_off",
             Reason::TurnedOver => "turned_over",
             Reason::Tripped => "tripped",
+            Reason::BatteryEmpty => "battery_empty",
             Reason::Overheated => "overheated",
             Reason::OutOfReach => "out_of_reach",
             Reason::OutOfDuty => "out_of_duty",
@@ -95,6 +99,8 @@ pub fn reason(finished: &Finished, facts: &Facts) -> Option<Reason> {
         Reason::TurnedOver
     } else if lately(facts, |limit| limit.contains("temperature")) {
         Reason::Overheated
+    } else if facts.charge_at_end.is_some_and(|left| left < EMPTY) {
+        Reason::BatteryEmpty
     } else if facts.pulls.throttle <= 0.0 {
         Reason::NoThrottle
     } else if facts.throttle_at_end.is_some_and(|now| now < TAKEN_BACK * facts.pulls.throttle) {

@@ -53,6 +53,12 @@ pub fn tell(
         None => {}
     }
     warnings(&mut told, facts);
+    told.out
+}
+
+/// What the model does not know, and the cautions: once for a scenario.
+pub fn closing() -> String {
+    let mut told = Told::default();
     told.line(UNKNOWN.into());
     told.line(CAUTIONS.into());
     told.out
@@ -149,6 +155,7 @@ fn in_words(reason: Reason, finished: &Finished, facts: &Facts) -> Option<String
         }
         Reason::TurnedOver => "the craft turned over".into(),
         Reason::Tripped => format!("the pack's protection opened at {:.1} s", flight.tripped.unwrap_or(0.0)),
+        Reason::BatteryEmpty => "the battery is empty".into(),
         Reason::Overheated => "the drive was held back by its temperature".into(),
         Reason::OutOfReach => format!(
             "the rider ran out of reach and lost the trim from {:.1} s on; another stance or a gentler throttle may keep \
@@ -180,15 +187,19 @@ fn in_words(reason: Reason, finished: &Finished, facts: &Facts) -> Option<String
 fn why(told: &mut Told, facts: &Facts, shortfall: Option<&Shortfall>) {
     let weight = facts.weight.unwrap_or(f64::NAN);
     let mut tell = |what: &str, p: Pull| {
-        let share = 100.0 * p.margin / weight;
+        // less than half a newton is told as none, and none has no sign
+        let margin = if p.margin.abs() < 0.5 { 0.0 } else { p.margin };
+        let share = 100.0 * margin / weight;
         told.line(format!(
             "{what} at {:.1} m/s ({:.1} s): net thrust {:.0} N against resistance {:.0} N, margin {:+.0} N ({share:+.1} % of \
              the weight)",
-            p.speed, p.time, p.net_thrust, p.resistance, p.margin
+            p.speed, p.time, p.net_thrust, p.resistance, margin
         ));
     };
     if let Some(hump) = facts.hump() {
-        tell("Drag hump", hump);
+        // a craft that never got over it has not seen its hump
+        let over = facts.flight.take_off.is_some();
+        tell(if over { "Drag hump" } else { "Greatest resistance met" }, hump);
     }
     if let Some(tightest) = facts.tightest() {
         tell("Tightest with the throttle open", tightest);

@@ -81,6 +81,16 @@ fn told(outcome: &Outcome) -> String {
     for judged in &outcome.trials {
         text.push_str(&format!("\n{}\n", judged.findings.text.trim_end()));
     }
+    // the same for every trial, as a rule: told once
+    let mut closings: Vec<&str> = Vec::new();
+    for closing in outcome.trials.iter().map(|judged| judged.findings.closing.trim_end()) {
+        if !closing.is_empty() && !closings.contains(&closing) {
+            closings.push(closing);
+        }
+    }
+    for closing in closings {
+        text.push_str(&format!("\n{closing}\n"));
+    }
     if !outcome.checks.is_empty() {
         let failed = outcome.failures().count();
         text.push_str(&format!("\nExpectations: {} hold, {failed} do not\n", outcome.checks.len() - failed));

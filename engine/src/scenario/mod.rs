@@ -60,6 +60,8 @@ pub struct Findings {
     pub values: Map<String, Value>,
     /// The verdict, for a person.
     pub text: String,
+    /// What is said once at the end, however many trials there are.
+    pub closing: String,
 }
 
 /// What the engine is told about the trade it serves.
