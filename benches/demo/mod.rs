@@ -12,6 +12,8 @@ use engine::setup::Setup;
 
 /// A run that a scenario describes, without the script.
 pub struct Demo {
+    /// The scenario, from the project's folder.
+    pub scenario: &'static str,
     /// Setup, from the project's folder.
     pub setup: &'static str,
     /// Throttle: from when, within how long, to what.
@@ -21,12 +23,20 @@ pub struct Demo {
 }
 
 /// `scenarios/first_flight.rhai`.
-pub const FLIGHT: Demo =
-    Demo { setup: "scenarios/setups/demo_board.yaml", throttle: (0.5, 3.0, 0.6), duration: 30.0 };
+pub const FLIGHT: Demo = Demo {
+    scenario: "scenarios/first_flight.rhai",
+    setup: "scenarios/setups/demo_board.yaml",
+    throttle: (0.5, 3.0, 0.55),
+    duration: 30.0,
+};
 
 /// `scenarios/static_tub.rhai`.
-pub const TUB: Demo =
-    Demo { setup: "scenarios/setups/demo_tub.yaml", throttle: (0.5, 2.0, 1.0), duration: 8.0 };
+pub const TUB: Demo = Demo {
+    scenario: "scenarios/static_tub.rhai",
+    setup: "scenarios/setups/demo_tub.yaml",
+    throttle: (0.5, 2.0, 1.0),
+    duration: 8.0,
+};
 
 /// The project's folder.
 pub fn root() -> &'static Path {

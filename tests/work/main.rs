@@ -86,6 +86,19 @@ fn regress_work_of_the_demo_runs() {
     }
 }
 
+/// Benches and this test plan their runs without a script; the script must say the same.
+#[test]
+fn the_demo_runs_are_those_of_their_scenarios() {
+    for demo in [FLIGHT, TUB] {
+        let script = demo::root().join(demo.scenario);
+        let outcome = engine::scenario::perform(&script, demo::root(), &foilborne::CATALOGUE)
+            .unwrap_or_else(|error| panic!("{error}"));
+        let told = &outcome.trials[0].trial.run;
+        let run = demo.run(&demo.model());
+        assert_eq!((told.work(), told.time()), (run.work(), run.time()), "{}", demo.scenario);
+    }
+}
+
 #[test]
 fn the_right_hand_side_allocates_nothing() {
     for demo in [FLIGHT, TUB] {

@@ -1,6 +1,8 @@
 //! Names to slots: who writes what, and where each reader finds it.
 
 use std::collections::{BTreeMap, HashMap};
+use std::ops::{Deref, DerefMut};
+use std::sync::Arc;
 
 use super::declare::Declared;
 use super::error::Problem;
@@ -28,12 +30,9 @@ pub(crate) struct SlotInfo {
 /// The symbol table, filled in a first pass over all parts (the census) and
 /// consulted in a second one (the wiring).
 #[derive(Default, Clone)]
-pub(crate) struct Builder {
+pub(crate) struct Table {
     pub instances: Vec<String>,
     pub from: Vec<Vec<(String, String)>>,
-    pub wiring: bool,
-    /// Set when a part, declared again, asks for something new.
-    pub changed: bool,
     pub kinds: HashMap<&'static str, Kind>,
     pub slots: HashMap<Key, Slot>,
     pub info: Vec<SlotInfo>,
@@ -43,8 +42,31 @@ pub(crate) struct Builder {
     pub others: BTreeMap<(&'static str, u32), Slot>,
     pub law_index: HashMap<Key, u32>,
     pub law_providers: HashMap<&'static str, Vec<(u32, u32)>>,
+}
+
+/// The table at work. Clones share it until one of them adds something, so
+/// that a part can be declared anew without copying it.
+#[derive(Default, Clone)]
+pub(crate) struct Builder {
+    table: Arc<Table>,
+    pub wiring: bool,
+    /// Set when a part, declared again, asks for something new.
+    pub changed: bool,
     pub problems: Vec<Problem>,
     pub out: Declared,
+}
+
+impl Deref for Builder {
+    type Target = Table;
+    fn deref(&self) -> &Table {
+        &self.table
+    }
+}
+
+impl DerefMut for Builder {
+    fn deref_mut(&mut self) -> &mut Table {
+        Arc::make_mut(&mut self.table)
+    }
 }
 
 impl Builder {
@@ -56,7 +78,8 @@ impl Builder {
             writer: "clock",
             rate_set: false,
         };
-        Builder { instances, from, info: vec![time], ..Builder::default() }
+        let table = Table { instances, from, info: vec![time], ..Table::default() };
+        Builder { table: Arc::new(table), ..Builder::default() }
     }
 
     /// Notes a kind and checks that its name has only one meaning.

@@ -12,7 +12,6 @@ pub(crate) type Guarding = Arc<dyn Fn(&Frame) -> f64 + Send + Sync>;
 pub(crate) type Acting = Arc<dyn Fn(&mut Frame) -> Then + Send + Sync>;
 
 /// One equation with what it touches.
-#[derive(Clone)]
 pub(crate) struct Equation {
     pub instance: u32,
     pub name: &'static str,
@@ -59,7 +58,7 @@ pub(crate) struct WatchEntry {
 /// All that one part has declared.
 #[derive(Clone, Default)]
 pub(crate) struct Declared {
-    pub equations: Vec<Equation>,
+    pub equations: Vec<Arc<Equation>>,
     pub laws: Vec<LawEntry>,
     pub states: Vec<StateEntry>,
     pub modes: Vec<Slot>,
@@ -195,14 +194,8 @@ impl Declare<'_> {
         let mut wires = Wires::new(self.builder, self.instance, name);
         let run = Arc::new(declare(&mut wires));
         let Wires { reads, writes, calls, .. } = wires;
-        self.builder.out.equations.push(Equation {
-            instance: self.instance,
-            name,
-            reads,
-            writes,
-            calls,
-            run,
-        });
+        let equation = Equation { instance: self.instance, name, reads, writes, calls, run };
+        self.builder.out.equations.push(Arc::new(equation));
     }
 
     /// A function of one variable that others may call during their equations.
@@ -415,7 +408,9 @@ impl Builder {
         let found = self.slots.get(&(instance, kind.name, RATE)).copied();
         match found {
             Some(slot) => {
-                self.info[slot as usize].rate_set = true;
+                if !self.info[slot as usize].rate_set {
+                    self.info[slot as usize].rate_set = true;
+                }
                 slot
             }
             None => {

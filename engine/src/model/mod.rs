@@ -15,7 +15,7 @@ use std::sync::Arc;
 
 use builder::{Builder, SlotInfo};
 pub use declare::{Crossing, Declare, Then, Trigger, Wires};
-use declare::{Declared, Equation};
+use declare::{Declared, Equation, LawEntry};
 pub use error::{Problem, Problems};
 pub use explain::explain;
 pub use frame::{Frame, In, Law, Out};
@@ -53,8 +53,8 @@ struct Layout {
 pub struct Model {
     layout: Arc<Layout>,
     instances: Vec<Instance>,
-    declared: Vec<Declared>,
-    equations: Vec<Equation>,
+    declared: Vec<Arc<Declared>>,
+    equations: Vec<Arc<Equation>>,
     laws: Vec<LawFn>,
     states: Vec<StateEntry>,
     start: Vec<f64>,
@@ -80,19 +80,19 @@ impl Model {
         let mut integrals = add_integrals(&mut builder, &census);
         arrange::arrange(&mut builder, &census, &mut integrals);
         builder.wiring = true;
-        let mut declared = Vec::new();
+        let mut declared: Vec<Arc<Declared>> = Vec::new();
         for (i, instance) in instances.iter().enumerate() {
             instance.part.declare(&mut Declare { builder: &mut builder, instance: i as u32 });
-            declared.push(std::mem::take(&mut builder.out));
+            declared.push(Arc::new(std::mem::take(&mut builder.out)));
         }
         builder.rates_missing();
         if !builder.problems.is_empty() {
             return Err(Problems(std::mem::take(&mut builder.problems)));
         }
         // engine's own equations: totals and partial totals, each in the order of names
-        let mut equations: Vec<Equation> =
+        let mut equations: Vec<Arc<Equation>> =
             declared.iter().flat_map(|d| d.equations.iter().cloned()).collect();
-        equations.extend(totals(&builder));
+        equations.extend(totals(&builder).into_iter().map(Arc::new));
         let mut laws: Vec<_> = declared.iter().flat_map(|d| d.laws.iter().cloned()).collect();
         laws.sort_by_key(|law| law.index);
         let equations = order::sort(equations, &laws, &builder.info, &builder.instances)
@@ -121,30 +121,30 @@ impl Model {
     /// # Errors
     /// As [`Model::build`].
     pub fn with_part(&self, name: &str, part: Arc<dyn Part>) -> Result<Model, Problems> {
-        let mut instances = self.instances.clone();
-        let Some(i) = instances.iter().position(|instance| instance.name == name) else {
+        let Some(i) = self.instances.iter().position(|instance| instance.name == name) else {
             return Ok(self.clone());
         };
-        instances[i].part = part;
         let mut builder = self.layout.builder.clone();
         builder.changed = false;
         let slots = builder.info.len();
-        instances[i].part.declare(&mut Declare { builder: &mut builder, instance: i as u32 });
+        part.declare(&mut Declare { builder: &mut builder, instance: i as u32 });
         let fresh = std::mem::take(&mut builder.out);
         let same = !builder.changed && builder.info.len() == slots && same_shape(&fresh, &self.declared[i]);
         if !same {
+            let mut instances = self.instances.clone();
+            instances[i].part = part;
             return Model::build(instances);
         }
         if !builder.problems.is_empty() {
             return Err(Problems(builder.problems));
         }
         let mut model = self.clone();
-        model.instances = instances;
+        model.instances[i].part = part;
         for equation in &fresh.equations {
             if let Some(old) =
                 model.equations.iter_mut().find(|e| e.instance == i as u32 && e.name == equation.name)
             {
-                old.run = equation.run.clone();
+                *old = equation.clone();
             }
         }
         for law in &fresh.laws {
@@ -155,7 +155,7 @@ impl Model {
                 *old = state.clone();
             }
         }
-        model.declared[i] = fresh;
+        model.declared[i] = Arc::new(fresh);
         model.prepare();
         Ok(model)
     }
@@ -365,7 +365,7 @@ impl Model {
             }),
         };
         let writer = model.equations.iter().position(|e| e.writes.contains(&slot));
-        model.equations.insert(writer.map_or(0, |i| i + 1), fault);
+        model.equations.insert(writer.map_or(0, |i| i + 1), Arc::new(fault));
         model.prepare();
         model
     }
@@ -481,18 +481,16 @@ fn totals(builder: &Builder) -> Vec<Equation> {
 
 /// Whether a part declared anew touches exactly what it touched before.
 fn same_shape(a: &Declared, b: &Declared) -> bool {
-    let equations = |d: &Declared| {
-        d.equations
-            .iter()
-            .map(|e| (e.name, e.reads.clone(), e.writes.clone(), e.calls.clone()))
-            .collect::<Vec<_>>()
+    let same_equation = |(a, b): (&Arc<Equation>, &Arc<Equation>)| {
+        (a.name, &a.reads, &a.writes, &a.calls) == (b.name, &b.reads, &b.writes, &b.calls)
     };
-    let laws =
-        |d: &Declared| d.laws.iter().map(|l| (l.kind, l.instance, l.reads.clone())).collect::<Vec<_>>();
-    let slots = |d: &Declared| d.values.iter().map(|(slot, _)| *slot).collect::<Vec<_>>();
-    equations(a) == equations(b)
-        && laws(a) == laws(b)
-        && slots(a) == slots(b)
+    let same_law =
+        |(a, b): (&LawEntry, &LawEntry)| (a.kind, a.instance, &a.reads) == (b.kind, b.instance, &b.reads);
+    a.equations.len() == b.equations.len()
+        && a.equations.iter().zip(&b.equations).all(same_equation)
+        && a.laws.len() == b.laws.len()
+        && a.laws.iter().zip(&b.laws).all(same_law)
+        && a.values.iter().map(|(slot, _)| slot).eq(b.values.iter().map(|(slot, _)| slot))
         && a.states.len() == b.states.len()
         && a.settles == b.settles
         && a.integrals == b.integrals

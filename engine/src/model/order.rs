@@ -1,6 +1,7 @@
 //! The order in which equations run.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use super::builder::SlotInfo;
 use super::declare::{Equation, LawEntry};
@@ -10,11 +11,11 @@ use super::error::Problem;
 /// Ties break by instance and name, so the order parts are listed in cannot
 /// change a digit.
 pub(crate) fn sort(
-    equations: Vec<Equation>,
+    equations: Vec<Arc<Equation>>,
     laws: &[LawEntry],
     info: &[SlotInfo],
     instances: &[String],
-) -> Result<Vec<Equation>, Problem> {
+) -> Result<Vec<Arc<Equation>>, Problem> {
     let mut writer = vec![usize::MAX; info.len()];
     for (i, equation) in equations.iter().enumerate() {
         for &slot in &equation.writes {
@@ -63,13 +64,12 @@ pub(crate) fn sort(
     if order.len() < equations.len() {
         return Err(ring(&equations, laws, &needs, &waiting, &writer, info, instances));
     }
-    let mut slots: Vec<Option<Equation>> = equations.into_iter().map(Some).collect();
-    Ok(order.into_iter().filter_map(|i| slots[i].take()).collect())
+    Ok(order.into_iter().map(|i| equations[i].clone()).collect())
 }
 
 /// Names one ring among the equations that could not be placed.
 fn ring(
-    equations: &[Equation],
+    equations: &[Arc<Equation>],
     laws: &[LawEntry],
     needs: &[Vec<usize>],
     waiting: &[usize],
