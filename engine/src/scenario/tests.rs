@@ -48,7 +48,7 @@ fn judge(trial: &Finished) -> Findings {
     let mut values = Map::new();
     values.insert("rows".into(), rows.into());
     values.insert("end".into(), json!(trial.run.time()));
-    Findings { values, text: String::new() }
+    Findings { values, text: String::new(), ..Findings::default() }
 }
 
 const CATALOGUE: Catalogue = Catalogue {
