@@ -22,9 +22,9 @@ pub struct Cell {
     ocv: Curve,
     /// Ohmic resistance R₀ [Ω] over state of charge at 25 °C, held beyond the ends of its table.
     r0: Curve,
-    /// Fast pair (R₁ [Ω], C₁ [F]) at 25 °C.
+    /// Fast pair (R₁ \[Ω\], C₁ \[F\]) at 25 °C.
     pub fast: (f64, f64),
-    /// Slow pair (R₂ [Ω], C₂ [F]) at 25 °C.
+    /// Slow pair (R₂ \[Ω\], C₂ \[F\]) at 25 °C.
     pub slow: (f64, f64),
     /// Charge Q [A·s] between state of charge 0 and 1.
     pub capacity: f64,
@@ -38,7 +38,7 @@ fn curve(points: &[(f64, f64)]) -> Result<Curve, TableError> {
 }
 
 impl Cell {
-    /// A cell from tables of open-circuit voltage [V] and R₀ [Ω] over state of charge.
+    /// A cell from tables of open-circuit voltage \[V\] and R₀ \[Ω\] over state of charge.
     ///
     /// # Errors
     /// [`TableError`] where a table is too short, unsorted or not finite.
@@ -62,7 +62,7 @@ impl Cell {
     }
 
     /// A cell with its own open-circuit curve and capacity whose R₀ has the shape of [`nmc_chen2020`]
-    /// over the state of charge and is `half` [Ω] at half charge; the pairs are that cell's.
+    /// over the state of charge and is `half` \[Ω\] at half charge; the pairs are that cell's.
     ///
     /// # Errors
     /// [`TableError`] of the open-circuit curve.
@@ -73,7 +73,7 @@ impl Cell {
         Cell::new(ocv, &R0.map(|(s, r)| (s, r * half / at_half)), FAST, SLOW, capacity)
     }
 
-    /// The same cell with other pairs (R [Ω], C [F]).
+    /// The same cell with other pairs (R \[Ω\], C \[F\]).
     pub fn with_pairs(self, fast: (f64, f64), slow: (f64, f64)) -> Cell {
         Cell { fast, slow, ..self }
     }
@@ -83,12 +83,12 @@ impl Cell {
         Cell { activation, ..self }
     }
 
-    /// Open-circuit voltage [V] at state of charge s. It goes on along the end slopes beyond 0 … 1, never below zero.
+    /// Open-circuit voltage \[V\] at state of charge s. It goes on along the end slopes beyond 0 … 1, never below zero.
     pub fn ocv(&self, s: f64) -> f64 {
         smooth::positive(self.ocv.at(s), 0.1)
     }
 
-    /// Ohmic resistance R₀ [Ω] at 25 °C; constant beyond its table, with rounded corners at the ends.
+    /// Ohmic resistance R₀ \[Ω\] at 25 °C; constant beyond its table, with rounded corners at the ends.
     pub fn r0(&self, s: f64) -> f64 {
         let (low, high) = self.r0.range();
         // narrow against the table's 0.9: the value at an end moves by 0.0025 of charge
@@ -110,18 +110,18 @@ pub fn activation_energy(ratio: f64) -> f64 {
     GAS_CONSTANT * ratio.ln() / (1.0 / 273.15 - 1.0 / 298.15)
 }
 
-/// Rate dv/dt [V/s] of a resistor–capacitor pair at voltage v [V] and cell current I [A].
+/// Rate dv/dt [V/s] of a resistor–capacitor pair at voltage v \[V\] and cell current I \[A\].
 pub fn pair_rate(v: f64, current: f64, (r, c): (f64, f64)) -> f64 {
     (current - v / r) / c
 }
 
-/// Voltage [V] of a pair after `time` [s] of constant current: v e^(−t/τ) + R I (1 − e^(−t/τ)), τ = R C.
+/// Voltage \[V\] of a pair after `time` \[s\] of constant current: v e^(−t/τ) + R I (1 − e^(−t/τ)), τ = R C.
 pub fn pair_after(v: f64, current: f64, (r, c): (f64, f64), time: f64) -> f64 {
     let left = (-time / (r * c)).exp();
     v * left + r * current * (1.0 - left)
 }
 
-/// Rate of the state of charge [1/s] at cell current I [A] and capacity Q [A·s].
+/// Rate of the state of charge [1/s] at cell current I \[A\] and capacity Q [A·s].
 pub fn charge_rate(current: f64, capacity: f64) -> f64 {
     -current / capacity
 }

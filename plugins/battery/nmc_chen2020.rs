@@ -23,10 +23,10 @@ pub const R0: [(f64, f64); 6] = [
     (1.0, 37.525e-3),
 ];
 
-/// Fast pair: R₁ [Ω] and C₁ [F]; time constant 41 s.
+/// Fast pair: R₁ \[Ω\] and C₁ \[F\]; time constant 41 s.
 pub const FAST: (f64, f64) = (16.302e-3, 2523.1);
 
-/// Slow pair: R₂ [Ω] and C₂ [F]; time constant 357 s.
+/// Slow pair: R₂ \[Ω\] and C₂ \[F\]; time constant 357 s.
 pub const SLOW: (f64, f64) = (8.841e-3, 40_378.6);
 
 /// Open-circuit voltage: state of charge, V.

@@ -7,22 +7,22 @@ pub struct Pack {
     pub series: f64,
     /// Strings in parallel N_p.
     pub parallel: f64,
-    /// Everything between the cells and the terminals [Ω].
+    /// Everything between the cells and the terminals \[Ω\].
     pub interconnect: f64,
 }
 
 impl Pack {
-    /// Current of one cell [A] at pack current I_b [A].
+    /// Current of one cell \[A\] at pack current I_b \[A\].
     pub fn cell_current(&self, pack_current: f64) -> f64 {
         pack_current / self.parallel
     }
 
-    /// Source voltage [V]: N_s (OCV − v₁ − v₂), all per cell.
+    /// Source voltage \[V\]: N_s (OCV − v₁ − v₂), all per cell.
     pub fn source_voltage(&self, ocv: f64, v1: f64, v2: f64) -> f64 {
         self.series * (ocv - v1 - v2)
     }
 
-    /// Source resistance [Ω]: R₀ N_s/N_p + interconnect, R₀ per cell.
+    /// Source resistance \[Ω\]: R₀ N_s/N_p + interconnect, R₀ per cell.
     pub fn source_resistance(&self, r0: f64) -> f64 {
         r0 * self.series / self.parallel + self.interconnect
     }
@@ -33,7 +33,7 @@ impl Pack {
     }
 }
 
-/// Current [A] drawn from a source of voltage `v` [V] and resistance `r` [Ω] by a load of constant `power` [W].
+/// Current \[A\] drawn from a source of voltage `v` \[V\] and resistance `r` \[Ω\] by a load of constant `power` \[W\].
 ///
 /// I = (V − √(V² − 4 R P))/2R, written without the cancellation and without dividing by R.
 /// `None` where the source cannot deliver the power: P > V²/4R.

@@ -1,6 +1,6 @@
 //! The battery's own over-current protection: it opens after a time above its threshold, and stays open.
 //!
-//! A timer x [s] runs while the current is above the threshold and falls back below it:
+//! A timer x \[s\] runs while the current is above the threshold and falls back below it:
 //!
 //! dx/dt = a − (1 − a) x/t_reset, a = smoothstep of I/I_trip from 0.99 to 1.01.
 //!
@@ -13,16 +13,16 @@ use engine::smooth::smoothstep;
 /// Threshold and times of an over-current trip.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OverCurrent {
-    /// Threshold I_trip [A].
+    /// Threshold I_trip \[A\].
     pub threshold: f64,
-    /// Time above it until the pack opens t_trip [s].
+    /// Time above it until the pack opens t_trip \[s\].
     pub time: f64,
-    /// Time constant with which the timer is forgotten t_reset [s].
+    /// Time constant with which the timer is forgotten t_reset \[s\].
     pub reset: f64,
 }
 
 impl OverCurrent {
-    /// Rate of the timer [s/s] at pack current [A].
+    /// Rate of the timer [s/s] at pack current \[A\].
     pub fn timer_rate(&self, current: f64, timer: f64) -> f64 {
         let above = smoothstep(0.5 + 50.0 * (current / self.threshold - 1.0));
         above - (1.0 - above) * timer / self.reset

@@ -41,9 +41,6 @@ impl Part for Tow {
                 at[power] = pull * at[u];
             }
         });
-        for none in [&ADDED_SURGE_MASS, &ADDED_SURGE_MASS_RATE] {
-            m.contribution(none, 0.0);
-        }
     }
 }
 

@@ -90,7 +90,7 @@ pub struct Forces {
     pub wave: Wrench,
     /// Nose, transom and (astern) tail as blunt bodies.
     pub form: Wrench,
-    /// Wave damping and slamming, vertical.
+    /// Wave damping and slamming, vertical; along, the momentum of the water taken in.
     pub damping: Wrench,
     /// What is wet; added masses ÷ ρ.
     pub immersion: Immersion,
@@ -122,6 +122,9 @@ impl Forces {
 
 /// Rounds λ^½ near 0, where its slope is infinite: λ/√(λ + ε) (−0.25 % at λ = 1).
 const ROUND_LAMBDA: f64 = 0.005;
+
+/// Rounds |Ȧ11|/ρ near 0, r²/(|r| + ε) \[m³/s\]: a board of 1 m² sinking at 6 mm/s.
+const ROUND_A11_RATE: f64 = 5e-4;
 
 /// Trim used in the formulas \[deg\]: the angle itself from 0.5° to 15°, no less
 /// than 0, no more than 20°, rounded between.
@@ -165,6 +168,7 @@ impl Board {
         let bottom = |forward: f64| offset(forward - cg_forward, -cg_below, sin, cos);
 
         // speed of the bottom through the water; planing only ahead
+        let v_cg = v;
         let v = v + q * bottom(0.5 * hull.length).z;
         let ahead = v.max(0.0);
         let (c_unit, q_dynamic) = ((g * b).sqrt(), 0.5 * rho * ahead * ahead);
@@ -258,10 +262,11 @@ impl Board {
         let nose = Wrench::at(tip, -nose, 0.0);
         let transom = Wrench::at(tail, -tail_drag, 0.0);
 
-        // vertical damping: wave making (half of it left when planing), slamming
+        // damping: wave making (half of it left when planing), slamming; along, likewise ½ |Ȧ11| u
         let waves = (1.0 - 0.5 * planing) * 2.0 * k.heave_damping * rho * (PI / 8.0 * g).sqrt();
+        let a11_rate = wet.added_rate.a11;
         let damping = Wrench {
-            x: 0.0,
+            x: -0.5 * rho * a11_rate * a11_rate / (a11_rate.abs() + ROUND_A11_RATE) * v_cg,
             z: rho * wet.slam.0 - waves * wet.heave_speed.0,
             m: rho * wet.slam.1 - waves * wet.heave_speed.1,
         };

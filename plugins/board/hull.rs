@@ -4,6 +4,7 @@
 //! Each strip is a box: outline width, and one height all along chosen so that
 //! the strips together enclose the board's volume.
 
+use super::added_mass::{AddedMass, board_surge, c_a_rectangular_plate};
 use engine::smooth;
 use std::f64::consts::PI;
 
@@ -69,6 +70,8 @@ pub struct Hull {
     pub nose_rise: f64,
     strip_length: f64,
     flat_strips: usize,
+    /// Surge added mass ÷ displaced mass, k_1.
+    k_surge: f64,
     strips: Strips,
 }
 
@@ -134,32 +137,6 @@ pub struct Immersion {
     pub heave_speed: (f64, f64),
 }
 
-/// Added mass for motion of the centre of gravity: heave, heave–pitch and pitch,
-/// A33 = Σ a, A35 = −Σ a e_x, A55 = Σ a e_x² (a point moves down at w − q e_x).
-#[derive(Debug, Clone, Copy, Default)]
-pub struct AddedMass {
-    /// Heave.
-    pub a33: f64,
-    /// Heave–pitch.
-    pub a35: f64,
-    /// Pitch.
-    pub a55: f64,
-}
-
-/// Added-mass coefficient of a rectangular plate moving broadside in unbounded
-/// water, by length ÷ width: mass = C_A ρ (π/4) width² length.
-///
-/// # Source
-/// DNV-RP-H103 (2011), table A-2, from memory; the square plate, 0.579, agrees
-/// with Meyerhoff, *J. Ship Res.* 14 (1970).
-pub fn c_a_rectangular_plate(length_over_width: f64) -> f64 {
-    const RATIO: [f64; 11] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.25, 8.0, 10.0];
-    const C_A: [f64; 11] = [0.579, 0.642, 0.690, 0.757, 0.801, 0.830, 0.872, 0.897, 0.917, 0.934, 0.947];
-    let r = length_over_width.max(1.0 / length_over_width).clamp(1.0, 10.0);
-    let i = RATIO.partition_point(|&k| k <= r).clamp(1, 10) - 1;
-    C_A[i] + (C_A[i + 1] - C_A[i]) * (r - RATIO[i]) / (RATIO[i + 1] - RATIO[i])
-}
-
 impl Hull {
     /// Cuts the shape into strips.
     ///
@@ -193,6 +170,7 @@ impl Hull {
             flat_length,
             nose_rise: shape.nose_rise,
             strip_length: dx,
+            k_surge: board_surge(l, beam, shape.volume),
             flat_strips: s.iter().filter(|&&s| s == 0.0).count(),
             strips: Strips {
                 x,
@@ -213,7 +191,9 @@ impl Hull {
     /// that rounding **is** the exact integral along the strip, so a floating
     /// board obeys Archimedes. *Wet or dry:* a septic smoothstep over ± two strips'
     /// rise, which tiles along the bottom to a nearly straight line.
-    /// *Added mass:* wet strips only; its rate is the exact derivative along the motion.
+    /// *Added mass:* wet strips only; its rate is the exact derivative along the motion. In surge it is
+    /// k_1 of the volume below the water, each strip counted plumb up to its deck, with the
+    /// waterline rounded over the band of wetness: a place, whatever the speed.
     ///
     /// `dry`, 0–1: how far the water no longer closes over the deck behind the
     /// nose, because the board outruns it. A dry deck takes no pressure off the bottom.
@@ -254,6 +234,16 @@ impl Hull {
             if d - deck_above > -edge.band {
                 sum.deck += over * edge.wet(d - deck_above).0 * k.area[i];
             }
+            // volume in surge and its rate
+            let (depth, depth_rate) = edge.depth(d, wet, v_z);
+            sum.added.a11 += k.area[i] * depth;
+            sum.added_rate.a11 += k.area[i] * depth_rate;
+            let d_deck = d - self.height;
+            if d_deck > -edge.band {
+                let (depth, depth_rate) = edge.depth(d_deck, edge.wet(d_deck).0, v_z);
+                sum.added.a11 -= k.area[i] * depth;
+                sum.added_rate.a11 -= k.area[i] * depth_rate;
+            }
             // added mass; a e_x also changes as the strip swings about the centre of gravity
             let a = k.added[i] * wet;
             let a_e_x = a * e_x;
@@ -279,6 +269,8 @@ impl Hull {
                 sum.slam.1 += slam * e_x;
             }
         }
+        sum.added.a11 *= self.k_surge;
+        sum.added_rate.a11 *= self.k_surge;
         sum.sides *= 2.0 * dx;
         sum.length *= dx;
         sum
@@ -324,6 +316,20 @@ impl Edge {
         let u = (0.5 + d * self.per_band).clamp(0.0, 1.0);
         let (uu, rest) = (u * u, u * (1.0 - u));
         (uu * uu * (35.0 + u * (u * (70.0 - 20.0 * u) - 84.0)), 140.0 * rest * rest * rest * self.per_band)
+    }
+
+    /// Depth `d` from 0 on, rounded over the band, and its rate at downward speed `v_z`: the
+    /// integral of [`Edge::wet`], of which `wet` is the value here.
+    #[inline(always)]
+    fn depth(&self, d: f64, wet: f64, v_z: f64) -> (f64, f64) {
+        if d >= self.band {
+            return (d, v_z);
+        }
+        let u = (0.5 + d * self.per_band).clamp(0.0, 1.0);
+        let uu = u * u;
+        let depth = self.band * uu * uu * u * (14.0 + u * (u * (20.0 - 5.0 * u) - 28.0));
+        // the band moves too
+        (depth, wet * v_z + (depth - wet * d) * self.band_rate)
     }
 
     /// `smooth::positive` of depth `d`, without a branch or a division.

@@ -1,5 +1,6 @@
 //! The board: what floats, pushes through its own wave, planes and takes off.
 
+pub mod added_mass;
 pub mod forces;
 pub mod hull;
 pub mod mercier_savitsky;
@@ -121,13 +122,19 @@ impl Part for BoardPart {
             let (cg_below, current) = (e.reads(&CG_BELOW), e.reads(&CURRENT));
             let (rho, nu) = (e.reads(&WATER_DENSITY), e.reads(&WATER_VISCOSITY));
 
-            let x = ["friction", "waves", "form"].map(|cause| e.adds_as(&SURGE_FORCE, cause));
+            let x = ["friction", "waves", "form", "damping"].map(|cause| e.adds_as(&SURGE_FORCE, cause));
             let z = ["buoyancy", "planing lift", "damping"].map(|cause| e.adds_as(&HEAVE_FORCE, cause));
             let moment = e.adds(&PITCH_MOMENT);
             let sinks = ["friction", "waves", "form", "buoyancy", "planing lift", "damping"];
             let sinks = sinks.map(|cause| e.adds_as(&ENERGY_SINK, cause));
-            let added = [&ADDED_HEAVE_MASS, &ADDED_HEAVE_PITCH, &ADDED_PITCH_INERTIA].map(|k| e.adds(k));
-            let rates = [&ADDED_HEAVE_MASS_RATE, &ADDED_HEAVE_PITCH_RATE, &ADDED_PITCH_INERTIA_RATE];
+            let added = [&ADDED_SURGE_MASS, &ADDED_HEAVE_MASS, &ADDED_HEAVE_PITCH, &ADDED_PITCH_INERTIA];
+            let added = added.map(|k| e.adds(k));
+            let rates = [
+                &ADDED_SURGE_MASS_RATE,
+                &ADDED_HEAVE_MASS_RATE,
+                &ADDED_HEAVE_PITCH_RATE,
+                &ADDED_PITCH_INERTIA_RATE,
+            ];
             let rates = rates.map(|k| e.adds(k));
 
             let (load, clearance) = (e.writes(&BOARD_LOAD), e.writes(&BOARD_CLEARANCE));
@@ -147,9 +154,11 @@ impl Part for BoardPart {
                     cg_forward: at[cg_forward],
                     cg_below: at[cg_below],
                 };
-                let f = board.forces(at[u] - at[current], &attitude, water);
+                let mut f = board.forces(at[u] - at[current], &attitude, water);
+                // `motion` takes ½ Ȧ11 u; the water of the added mass had the current's speed
+                f.damping.x += 0.5 * water.rho * f.immersion.added_rate.a11 * at[current];
 
-                for (slot, force) in x.into_iter().zip([f.friction, f.wave, f.form]) {
+                for (slot, force) in x.into_iter().zip([f.friction, f.wave, f.form, f.damping]) {
                     at[slot] = force.x;
                 }
                 for (slot, force) in z.into_iter().zip([f.buoyancy, f.planing_lift, f.damping]) {
@@ -162,10 +171,10 @@ impl Part for BoardPart {
                 }
 
                 let (a, r) = (f.immersion.added, f.immersion.added_rate);
-                for (slot, a) in added.into_iter().zip([a.a33, a.a35, a.a55]) {
+                for (slot, a) in added.into_iter().zip([a.a11, a.a33, a.a35, a.a55]) {
                     at[slot] = water.rho * a;
                 }
-                for (slot, r) in rates.into_iter().zip([r.a33, r.a35, r.a55]) {
+                for (slot, r) in rates.into_iter().zip([r.a11, r.a33, r.a35, r.a55]) {
                     at[slot] = water.rho * r;
                 }
 

@@ -2,42 +2,42 @@
 
 use engine::smooth::smoothstep;
 
-/// Lumped losses of a controller: P = P₀ + R_c I² + k_sw V I [W].
+/// Lumped losses of a controller: P = P₀ + R_c I² + k_sw V I \[W\].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Losses {
-    /// Idle power P₀ [W].
+    /// Idle power P₀ \[W\].
     pub idle: f64,
-    /// Conduction resistance R_c [Ω] per DC-equivalent current; two switches in series, 2 R_ds.
+    /// Conduction resistance R_c \[Ω\] per DC-equivalent current; two switches in series, 2 R_ds.
     pub resistance: f64,
     /// Switching loss k_sw per volt and ampere, dimensionless: ½ (t_r + t_f) f for one leg.
     pub switching: f64,
 }
 
 impl Losses {
-    /// Conduction loss R_c I² [W] at DC-equivalent motor current I [A].
+    /// Conduction loss R_c I² \[W\] at DC-equivalent motor current I \[A\].
     pub fn conduction(&self, current: f64) -> f64 {
         self.resistance * current * current
     }
 
-    /// Switching loss k_sw V |I| [W] at battery-side voltage V [V].
+    /// Switching loss k_sw V |I| \[W\] at battery-side voltage V \[V\].
     pub fn commutation(&self, voltage: f64, current: f64) -> f64 {
         self.switching * voltage * current.abs()
     }
 
-    /// All losses [W].
+    /// All losses \[W\].
     pub fn power(&self, voltage: f64, current: f64) -> f64 {
         self.idle + self.conduction(current) + self.commutation(voltage, current)
     }
 }
 
-/// Conduction resistance R_c [Ω] of switches with on-resistance `r_ds` [Ω] (hot value): 2 R_ds.
+/// Conduction resistance R_c \[Ω\] of switches with on-resistance `r_ds` \[Ω\] (hot value): 2 R_ds.
 ///
 /// Six-step: two switches carry I_dc. Sinusoidal: 3 R_ds I_rms² = 2 R_ds I_dc². The same.
 pub fn conduction_resistance(r_ds: f64) -> f64 {
     2.0 * r_ds
 }
 
-/// Switching coefficient k_sw of one leg switching at `frequency` [Hz] with rise plus fall time [s].
+/// Switching coefficient k_sw of one leg switching at `frequency` \[Hz\] with rise plus fall time \[s\].
 pub fn six_step_switching(rise_and_fall: f64, frequency: f64) -> f64 {
     0.5 * rise_and_fall * frequency
 }

@@ -1,8 +1,8 @@
 //! Drag of a ring or cage around the propeller.
 
-/// Drag of the guard, forward and down [N]: `F = −½ ρ C_D A |V| V`.
+/// Drag of the guard, forward and down \[N\]: `F = −½ ρ C_D A |V| V`.
 ///
-/// ρ water density [kg/m³], C_D drag coefficient on the frontal area A [m²], (v_x, v_z) velocity of the
+/// ρ water density [kg/m³], C_D drag coefficient on the frontal area A \[m²\], (v_x, v_z) velocity of the
 /// guard through the water [m/s]. Its slope is continuous through rest. The water that the propeller
 /// draws through the guard is not added to V, and C_D is the same from every side.
 ///

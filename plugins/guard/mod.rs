@@ -33,10 +33,14 @@ fn read(p: &mut Params) -> Option<Box<dyn Part>> {
         .source("no source at this scale: measure it by towing")
         .required();
     let thrust_factor = p
-        .value("thrust_factor", FRACTION, "share of the thrust the guard leaves at unchanged torque")
+        .value(
+            "thrust_factor",
+            FRACTION,
+            "share of the thrust the guard leaves at unchanged torque; 1 if left out",
+        )
         .within(0.2, 1.3)
         .source("no source: measure it at the bollard")
-        .or("1");
+        .optional();
     let mass = p.value("mass", MASS_UNIT, "mass").within(0.0, 10.0).or("0 kg");
     p.part(|| Ok(Guard { forward, below, diameter, area, drag_coefficient, thrust_factor, mass }))
 }
@@ -47,7 +51,8 @@ struct Guard {
     diameter: f64,
     area: f64,
     drag_coefficient: f64,
-    thrust_factor: f64,
+    /// Share of the thrust left, if known.
+    thrust_factor: Option<f64>,
     mass: f64,
 }
 
@@ -55,7 +60,12 @@ impl Part for Guard {
     fn declare(&self, m: &mut Declare) {
         let Guard { forward, below, diameter, area, drag_coefficient, .. } = *self;
         mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });
-        m.constant(&GUARD_THRUST_FACTOR, self.thrust_factor);
+        if self.thrust_factor.is_none() {
+            m.advise(
+                "thrust_factor is left out: nothing is known of what the guard does to the thrust; factor 1 is taken",
+            );
+        }
+        m.constant(&GUARD_THRUST_FACTOR, self.thrust_factor.unwrap_or(1.0));
         m.equation("drag of the guard", |e| {
             let (body, wrench, water) = (Body::reads(e), Wrench::adds(e), Water::reads(e));
             let (d, sink) = (e.writes(&DRAG), e.adds_as(&ENERGY_SINK, "drag"));

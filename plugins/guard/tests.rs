@@ -30,3 +30,11 @@ fn it_leaves_its_share_of_the_thrust_and_the_books_balanced() {
     // kilowatts: round-off only
     assert!(balance.abs() < 1e-9, "{balance} W");
 }
+
+#[test]
+fn an_unknown_thrust_factor_is_said_aloud() {
+    let advice = |guard: &str| Bench::new(&format!("{WATER}{guard}"), State::default()).advice();
+    assert!(advice(GUARD).is_empty());
+    let advised = advice(&GUARD.replace(", thrust_factor: 90 %", ""));
+    assert!(advised.len() == 1 && advised[0].contains("thrust_factor is left out"), "{advised:?}");
+}

@@ -44,12 +44,12 @@ impl CurrentConvention {
         }
     }
 
-    /// DC-equivalent current [A] of a stated current [A].
+    /// DC-equivalent current \[A\] of a stated current \[A\].
     pub fn to_dc(self, current: f64) -> f64 {
         current * self.dc_per_ampere()
     }
 
-    /// Current in this convention [A] of a DC-equivalent current [A].
+    /// Current in this convention \[A\] of a DC-equivalent current \[A\].
     pub fn from_dc(self, current: f64) -> f64 {
         current / self.dc_per_ampere()
     }

@@ -47,7 +47,7 @@ pub fn torque_constant_of_flux(flux_linkage: f64, pole_pairs: f64) -> f64 {
     SQRT_3 * pole_pairs * flux_linkage
 }
 
-/// Line-to-line resistance [Ω] of a star-equivalent phase resistance [Ω]: R = 2 R_phase.
+/// Line-to-line resistance \[Ω\] of a star-equivalent phase resistance \[Ω\]: R = 2 R_phase.
 pub fn line_resistance(phase_resistance: f64) -> f64 {
     2.0 * phase_resistance
 }
@@ -110,13 +110,13 @@ pub fn agreed(statements: &[(&'static str, f64)], unit: &'static str) -> Result<
     Ok(Some(first_value))
 }
 
-/// No-load current I₀(ω) = i₀ + i₁ ω + i₂ ω² [A]; K times it is the loss torque.
+/// No-load current I₀(ω) = i₀ + i₁ ω + i₂ ω² \[A\]; K times it is the loss torque.
 ///
 /// # Source
 /// M. Drela, *Second-Order DC Electric Motor Model* (MIT, 2006), from public citations, not re-read.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NoLoad {
-    /// Hysteresis and dry friction i₀ [A].
+    /// Hysteresis and dry friction i₀ \[A\].
     pub i0: f64,
     /// Eddy currents and viscous friction i₁ [A·s/rad].
     pub i1: f64,
@@ -125,7 +125,7 @@ pub struct NoLoad {
 }
 
 impl NoLoad {
-    /// From one measured no-load current [A] at `omega` [rad/s], of which the shares `viscous` and
+    /// From one measured no-load current \[A\] at `omega` [rad/s], of which the shares `viscous` and
     /// `windage` grow with ω and ω²; the rest is constant.
     pub fn from_shares(current: f64, omega: f64, viscous: f64, windage: f64) -> NoLoad {
         NoLoad {
@@ -135,25 +135,25 @@ impl NoLoad {
         }
     }
 
-    /// No-load current [A] at shaft speed ω [rad/s].
+    /// No-load current \[A\] at shaft speed ω [rad/s].
     pub fn current(&self, omega: f64) -> f64 {
         loss_torque::loss_torque(self.i0, self.i1, self.i2, omega)
     }
 }
 
-/// Voltage of the DC equivalent in phase with the current, V = K ω + R I [V].
+/// Voltage of the DC equivalent in phase with the current, V = K ω + R I \[V\].
 pub fn voltage(torque_constant: f64, resistance: f64, omega: f64, current: f64) -> f64 {
     torque_constant * omega + resistance * current
 }
 
-/// Reactive voltage 2 p ω L I [V] of the phase inductance L [H]: √3 times u_d, perpendicular to [`voltage`].
+/// Reactive voltage 2 p ω L I \[V\] of the phase inductance L \[H\]: √3 times u_d, perpendicular to [`voltage`].
 ///
 /// The voltage a controller must reach is the root of the sum of squares.
 pub fn reactive_voltage(pole_pairs: f64, inductance: f64, omega: f64, current: f64) -> f64 {
     2.0 * pole_pairs * inductance * omega * current
 }
 
-/// Current of best efficiency √(V I₀/R) [A] of a motor with constant I₀.
+/// Current of best efficiency √(V I₀/R) \[A\] of a motor with constant I₀.
 pub fn best_efficiency_current(voltage: f64, no_load: f64, resistance: f64) -> f64 {
     (voltage * no_load / resistance).sqrt()
 }

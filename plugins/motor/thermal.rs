@@ -19,17 +19,17 @@ pub struct TwoNodes {
 }
 
 impl TwoNodes {
-    /// Heat flow from winding to case [W].
+    /// Heat flow from winding to case \[W\].
     pub fn to_case(&self, winding: f64, case: f64) -> f64 {
         (winding - case) / self.winding_to_case
     }
 
-    /// Heat flow from case to water [W].
+    /// Heat flow from case to water \[W\].
     pub fn to_water(&self, case: f64, water: f64) -> f64 {
         (case - water) / self.case_to_water
     }
 
-    /// Rates dT_w/dt and dT_c/dt [K/s] at temperatures [°C], with heat `in_winding` and `in_case` [W].
+    /// Rates dT_w/dt and dT_c/dt [K/s] at temperatures [°C], with heat `in_winding` and `in_case` \[W\].
     pub fn rates(&self, winding: f64, case: f64, water: f64, in_winding: f64, in_case: f64) -> (f64, f64) {
         let across = self.to_case(winding, case);
         let away = self.to_water(case, water);
@@ -46,7 +46,7 @@ impl TwoNodes {
         (left > 0.0).then(|| water + a * (1.0 + ALPHA_20 * (water - 20.0)) / left)
     }
 
-    /// Current [A] above which copper loss alone has no steady temperature: √(1/(α₂₀ R_th R₂₀)).
+    /// Current \[A\] above which copper loss alone has no steady temperature: √(1/(α₂₀ R_th R₂₀)).
     pub fn runaway_current(&self, resistance_20: f64) -> f64 {
         (ALPHA_20 * (self.winding_to_case + self.case_to_water) * resistance_20).recip().sqrt()
     }

@@ -21,7 +21,10 @@ fn read(p: &mut Params) -> Option<Box<dyn Part>> {
     let length = p.value("length", LENGTH, "length l along its axis").within(0.02, 2.0).required();
     let forward = p.value("forward", LENGTH, "its middle forward of the tail").required();
     let below = p.value("below", LENGTH, "its axis below the board's bottom").required();
-    let mass = p.value("mass", MASS, "mass, motor included").within(0.0, 50.0).required();
+    let mass = p
+        .value("mass", MASS, "mass of the housing; the motor's mass stands with the motor")
+        .within(0.0, 50.0)
+        .required();
     let volume =
         p.value("volume", VOLUME, "displaced volume; 0.7 (π/4) d² l if left out").within(0.0, 0.1).optional();
     let laminar = p

@@ -6,8 +6,8 @@
 //! # Range
 //! Z 2–7, A_E/A_0 0.30–1.05, P/D 0.5–1.4, 0 ≤ J ≤ the J of zero thrust, Re(0.7 R) 2·10⁶.
 //! **Z = 2 is not to be trusted**: chart readings differ by up to 0.03 in K_T and the computed
-//! efficiency reaches 0.87. **A board's propeller runs at Re 5·10⁵–8·10⁵**, where laminar flow and
-//! separation may raise the torque; the series' own correction starts at 2·10⁶ and must not be
+//! efficiency reaches 0.87. **A board's propeller runs at Re of about 5·10⁵ to 1.5·10⁶ by chord and
+//! speed**, where laminar flow and separation may raise the torque; the series' own correction starts at 2·10⁶ and must not be
 //! extrapolated downwards, so none is applied. No published torque value was at hand to check
 //! against: torque rests on the coefficients.
 
@@ -75,7 +75,7 @@ impl BSeries {
         bracketed(k_t, (j - step).max(0.0), j).unwrap_or(j)
     }
 
-    /// The open-water law of this propeller at diameter D [m].
+    /// The open-water law of this propeller at diameter D \[m\].
     pub fn open_water(&self, diameter: f64, stopped_drag_coefficient: f64) -> OpenWater {
         let blades =
             Blades { area_ratio: self.area_ratio, pitch_ratio: self.pitch_ratio, stopped_drag_coefficient };

@@ -1,7 +1,7 @@
 //! Is a propeller likely to cavitate? Numbers to warn with; no thrust is taken away.
 //!
-//! Symbols: p_0 static pressure at the shaft [Pa], p_v vapour pressure [Pa], V_R resultant speed at
-//! 0.7 R [m/s], A_P projected blade area [m²].
+//! Symbols: p_0 static pressure at the shaft \[Pa\], p_v vapour pressure \[Pa\], V_R resultant speed at
+//! 0.7 R [m/s], A_P projected blade area \[m²\].
 
 use std::f64::consts::PI;
 
@@ -42,7 +42,7 @@ pub fn thrust_loading(thrust: f64, rho: f64, projected_area: f64, v_r_squared: f
     thrust / ((0.5 * rho * v_r_squared).max(1.0) * projected_area.max(f64::MIN_POSITIVE))
 }
 
-/// Smallest expanded area ratio for a thrust T [N] without harmful cavitation:
+/// Smallest expanded area ratio for a thrust T \[N\] without harmful cavitation:
 /// `A_E/A_0 ≥ (1.3 + 0.3 Z) T / ((p_0 − p_v) D²) + k`.
 ///
 /// k is 0.2 for single-screw ships, 0.1 for slow and 0 for fast twin-screw ships. **It was fitted to
@@ -57,7 +57,7 @@ pub fn keller_area_ratio(thrust: f64, blades: f64, p_0: f64, p_v: f64, diameter:
     (1.3 + 0.3 * blades) * thrust.max(0.0) / (pressure * diameter * diameter) + k
 }
 
-/// Reynolds number of the section at 0.7 R: `Re = c V_R / ν`, c chord [m], ν kinematic viscosity [m²/s].
+/// Reynolds number of the section at 0.7 R: `Re = c V_R / ν`, c chord \[m\], ν kinematic viscosity [m²/s].
 ///
 /// # Source
 /// ITTC 1948, as [`section_speed_squared`].

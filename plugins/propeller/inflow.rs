@@ -3,7 +3,7 @@
 /// Speed of advance V_A [m/s] along the shaft: `V_A = (1 − w)(v_x cos α − v_z sin α)`.
 ///
 /// v_x, v_z: velocity of the propeller through the water, forward and down; α: angle of the shaft above
-/// the horizon [rad]; w: effective wake fraction. The flow across the shaft is left out.
+/// the horizon \[rad\]; w: effective wake fraction. The flow across the shaft is left out.
 pub fn speed_of_advance(v_x: f64, v_z: f64, sin: f64, cos: f64, wake_fraction: f64) -> f64 {
     (1.0 - wake_fraction) * (v_x * cos - v_z * sin)
 }

@@ -1,6 +1,6 @@
 //! Open-water characteristic of a screw propeller, for any shaft speed and any inflow.
 //!
-//! Symbols: D diameter [m], n shaft speed [rev/s], V_A speed of advance [m/s], J = V_A/(n D)
+//! Symbols: D diameter \[m\], n shaft speed [rev/s], V_A speed of advance [m/s], J = V_A/(n D)
 //! advance ratio, K_T = T/(ρ n² D⁴), K_Q = Q/(ρ n² D⁵), η_0 = J K_T/(2π K_Q) (ITTC symbols).
 //!
 //! A series or a table gives K_T(J) and K_Q(J) on 0 ≤ J ≤ J_c. J has no meaning on a stopped shaft,
@@ -135,7 +135,7 @@ impl OpenWater {
         Ok(())
     }
 
-    /// Thrust T [N] at water density `rho` [kg/m³], shaft speed `n` [rev/s] and speed of advance
+    /// Thrust T \[N\] at water density `rho` [kg/m³], shaft speed `n` [rev/s] and speed of advance
     /// `v_a` [m/s].
     pub fn thrust<R: Real>(&self, rho: f64, n: R, v_a: R) -> R {
         self.k_t.at(n, v_a / self.diameter) * (rho * self.d4)
@@ -168,7 +168,7 @@ impl OpenWater {
         }
     }
 
-    /// Propeller diameter D [m].
+    /// Propeller diameter D \[m\].
     pub fn diameter(&self) -> f64 {
         self.diameter
     }

@@ -3,9 +3,9 @@
 /// The battery and all that lies between its cells and the controller.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Source {
-    /// Thévenin voltage V_oc [V]; 0 or less: disconnected.
+    /// Thévenin voltage V_oc \[V\]; 0 or less: disconnected.
     pub voltage: f64,
-    /// Thévenin resistance R_b [Ω], cables included.
+    /// Thévenin resistance R_b \[Ω\], cables included.
     pub resistance: f64,
 }
 
@@ -14,18 +14,18 @@ pub struct Source {
 pub struct Motor {
     /// Torque constant K [N·m/A] per DC-equivalent ampere.
     pub torque_constant: f64,
-    /// Line-to-line resistance R [Ω], phase leads included.
+    /// Line-to-line resistance R \[Ω\], phase leads included.
     pub resistance: f64,
-    /// Reactance over speed and current, X = 2 p L [H]; 0: left out.
+    /// Reactance over speed and current, X = 2 p L \[H\]; 0: left out.
     pub reactance: f64,
 }
 
 /// The controller's losses P₀ + R_c I² + k_sw V_b I.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Controller {
-    /// Idle power P₀ [W].
+    /// Idle power P₀ \[W\].
     pub idle: f64,
-    /// Conduction resistance R_c [Ω].
+    /// Conduction resistance R_c \[Ω\].
     pub resistance: f64,
     /// Switching loss k_sw, dimensionless.
     pub switching: f64,
@@ -36,11 +36,11 @@ pub struct Controller {
 pub struct Limits {
     /// Greatest duty D: the bridge reaches at most D V_b.
     pub duty: f64,
-    /// Greatest motor current [A], DC equivalent.
+    /// Greatest motor current \[A\], DC equivalent.
     pub motor_current: f64,
-    /// Greatest battery current [A].
+    /// Greatest battery current \[A\].
     pub battery_current: f64,
-    /// Lowest voltage at the controller [V]; the controller reduces current to hold it.
+    /// Lowest voltage at the controller \[V\]; the controller reduces current to hold it.
     pub cut_off: f64,
     /// Greatest shaft speed [rad/s].
     pub speed: f64,
@@ -69,15 +69,15 @@ pub(super) const SLACK: f64 = -1.0;
 pub struct OperatingPoint {
     /// Shaft speed ω [rad/s].
     pub omega: f64,
-    /// Motor current I, DC equivalent [A].
+    /// Motor current I, DC equivalent \[A\].
     pub motor_current: f64,
-    /// Motor voltage in phase with the current, K ω + R I [V].
+    /// Motor voltage in phase with the current, K ω + R I \[V\].
     pub motor_voltage: f64,
     /// Share of the battery voltage that the controller's bridge needs, V_m/V_b, reactive part and R_c I included.
     pub duty: f64,
-    /// Battery current I_b [A].
+    /// Battery current I_b \[A\].
     pub battery_current: f64,
-    /// Voltage at the controller V_b [V].
+    /// Voltage at the controller V_b \[V\].
     pub battery_voltage: f64,
     /// Per limit, used/allowed − 1 or the like: 0 where it binds, negative where there is slack;
     /// −1 where there is no such limit, 0 where nothing at all is allowed.

@@ -98,7 +98,7 @@ pub fn kinematic_viscosity(temperature: f64, salinity: f64) -> f64 {
     PROPERTIES[1].at(temperature, salinity)
 }
 
-/// Vapour pressure p_v [Pa] at a temperature [°C] and salinity [g/kg].
+/// Vapour pressure p_v \[Pa\] at a temperature [°C] and salinity [g/kg].
 pub fn vapour_pressure(temperature: f64, salinity: f64) -> f64 {
     PROPERTIES[2].at(temperature, salinity)
 }

@@ -1,6 +1,6 @@
 //! Direct-current resistance of cables and contacts.
 
-/// Cross-section [mm²] and greatest resistance at 20 °C [Ω/km], plain copper and tinned copper.
+/// Cross-section \[mm²\] and greatest resistance at 20 °C [Ω/km], plain copper and tinned copper.
 ///
 /// # Source
 /// IEC 60228, class 5 (flexible) conductors for single-core and multi-core cables.
@@ -17,7 +17,7 @@ pub const CLASS_5: [(f64, f64, f64); 10] = [
     (70.0, 0.272, 0.277),
 ];
 
-/// Resistance per metre [Ω/m] at 20 °C of a class 5 conductor of nominal `area` [m²]; `None` for a size the standard's table does not have.
+/// Resistance per metre [Ω/m] at 20 °C of a class 5 conductor of nominal `area` \[m²\]; `None` for a size the standard's table does not have.
 pub fn resistance_per_metre(area: f64, tinned: bool) -> Option<f64> {
     let nominal = area * 1e6;
     CLASS_5
@@ -27,12 +27,12 @@ pub fn resistance_per_metre(area: f64, tinned: bool) -> Option<f64> {
         .map(|&(_, plain, tin)| 1e-3 * if tinned { tin } else { plain })
 }
 
-/// Resistance [Ω] at 20 °C of a battery lead of `run` [m], counted there **and** back, with `contacts` contacts of `contact` [Ω] each.
+/// Resistance \[Ω\] at 20 °C of a battery lead of `run` \[m\], counted there **and** back, with `contacts` contacts of `contact` \[Ω\] each.
 pub fn battery_side(per_metre: f64, run: f64, contacts: f64, contact: f64) -> f64 {
     2.0 * run * per_metre + contacts * contact
 }
 
-/// Line-to-line resistance [Ω] at 20 °C that three motor leads of `run` [m] add: two leads, and the contacts of two leads.
+/// Line-to-line resistance \[Ω\] at 20 °C that three motor leads of `run` \[m\] add: two leads, and the contacts of two leads.
 pub fn phase_side(per_metre: f64, run: f64, contacts_per_lead: f64, contact: f64) -> f64 {
     2.0 * (run * per_metre + contacts_per_lead * contact)
 }
