@@ -164,7 +164,8 @@ impl Craft {
         // board
         let attitude =
             Attitude { w, q, sin, cos, depth, cg_forward: self.cg_forward, cg_below: self.cg_below };
-        let board = self.board.forces(u - current, &attitude, water);
+        let mut board = self.board.forces(u - current, &attitude, water);
+        board.damping.x += 0.5 * rho * board.immersion.added_rate.a11 * current;
         let mut total = board.total();
         let mut add = |f: Wrench| {
             total.x += f.x;
@@ -172,6 +173,7 @@ impl Craft {
             total.m += f.m;
         };
         let (a, r) = (board.immersion.added, board.immersion.added_rate);
+        let (a_11, r_11) = (rho * a.a11, rho * r.a11);
         let mut added = [a.a33, a.a35, a.a55, r.a33, r.a35, r.a55].map(|value| rho * value);
         let mut carry = |mass: f64, mass_rate: f64, point: &Point| {
             for (sum, value) in added.iter_mut().zip(added_by(mass, mass_rate, point, q)) {
@@ -313,6 +315,7 @@ impl Craft {
         // masses
         let [a_33, a_35, a_55, r_33, r_35, r_55] = added;
         let (m_33, m_35, m_55) = (self.mass + a_33, a_35, self.inertia + a_55);
+        total.x += -0.5 * r_11 * u;
         total.z += self.mass * G - 0.5 * (r_33 * w + r_35 * q);
         total.m += -0.5 * (r_35 * w + r_55 * q);
 
@@ -406,7 +409,7 @@ impl Craft {
             (m_55 * total.z - m_35 * total.m) / determinant,
             q,
             (m_33 * total.m - m_35 * total.z) / determinant,
-            total.x / self.mass,
+            total.x / (self.mass + a_11),
             case_rate,
             winding_rate,
             tail.lag_rate,
