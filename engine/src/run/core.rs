@@ -2,12 +2,8 @@
 
 use std::cell::{Cell, RefCell};
 
-use ode_solvers::dop_shared::IntegrationError;
-use ode_solvers::dopri5::Dopri5;
-use ode_solvers::{DVector, OutputType, SVector, System};
-
-use super::Condition;
 use super::trajectory::Log;
+use super::{Condition, RunError};
 use crate::model::{Crossing, EventEntry, Frame, In, Model, StateEntry, WatchEntry};
 use crate::profile::Profile;
 
@@ -55,7 +51,7 @@ pub struct Work {
     pub evaluations: usize,
     /// Steps accepted.
     pub steps: usize,
-    /// Steps rejected.
+    /// Steps rejected, those of a stretch in which the integrator gave up left out.
     pub rejected: usize,
     /// Segments.
     pub segments: usize,
@@ -69,12 +65,15 @@ pub(crate) struct Core<'a> {
     pub guards: &'a [Guarded<'a>],
     pub watches: &'a [WatchEntry],
     pub since: f64,
+    /// Rows the log may have.
+    pub room: usize,
     pub slots: RefCell<Vec<f64>>,
     pub log: RefCell<Log>,
     pub before: RefCell<Vec<f64>>,
     pub fired: Cell<bool>,
     pub sightings: RefCell<Vec<Option<Sighting>>>,
-    pub sick: RefCell<Option<(f64, String, String)>>,
+    /// What was not finite since the last accepted step.
+    pub sick: RefCell<Option<RunError>>,
     pub evaluations: Cell<usize>,
 }
 
@@ -121,22 +120,25 @@ impl Core<'_> {
         for held in self.held {
             dy[held.state] = held.profile.slope(t) * per_nominal[held.state];
         }
-        // an integrator cannot be told of a failure, so it is noted and the run stops at the next step
+        // NaN in the error makes the integrator reject the step and try a shorter one
         if !finite {
-            dy.fill(0.0);
-            let mut sick = self.sick.borrow_mut();
-            if sick.is_none() {
-                let (equation, quantity) = self.model.first_non_finite(slots).unwrap_or_default();
-                *sick = Some((t, equation, quantity));
-            }
+            // (the padding behind the states is never written again)
+            dy[..self.states.len()].fill(f64::NAN);
+            *self.sick.borrow_mut() = Some(self.not_finite(t, slots));
         }
     }
 
+    /// Names the equation that first gave no finite value in `slots`.
+    pub fn not_finite(&self, time: f64, slots: &[f64]) -> RunError {
+        let (equation, quantity) = self.model.first_non_finite(slots).unwrap_or_default();
+        RunError::NotFinite { time, equation, quantity }
+    }
+
     /// Called at every accepted step, whose evaluation was the last one made.
-    fn accepted(&self, t: f64, y: &[f64], dy: &[f64]) -> bool {
-        if self.sick.borrow().is_some() {
-            return true;
-        }
+    ///
+    /// Returns whether the segment ends here.
+    pub fn accepted(&self, t: f64, y: &[f64], dy: &[f64]) -> bool {
+        self.sick.take();
         self.log.borrow_mut().push(t, self.states, y, dy);
         let slots = &mut *self.slots.borrow_mut();
         self.model.observe(slots);
@@ -163,140 +165,11 @@ impl Core<'_> {
                 *before = guarded.value(&frame);
             }
         }
-        self.fired.get()
+        self.fired.get() || self.full()
     }
 
-    /// Integrates from `t` to `end`; every accepted step goes to the log.
-    #[allow(clippy::too_many_arguments)] // the parameters of one integration
-    pub fn integrate(
-        &self,
-        t: f64,
-        end: f64,
-        y: &[f64],
-        tolerance: f64,
-        first_step: f64,
-        max_step: f64,
-        work: &mut Work,
-    ) -> Result<(), IntegrationError> {
-        match self.states.len() {
-            0..=16 => self.fixed::<16>(t, end, y, tolerance, first_step, max_step, work),
-            17..=24 => self.fixed::<24>(t, end, y, tolerance, first_step, max_step, work),
-            25..=32 => self.fixed::<32>(t, end, y, tolerance, first_step, max_step, work),
-            33..=48 => self.fixed::<48>(t, end, y, tolerance, first_step, max_step, work),
-            49..=64 => self.fixed::<64>(t, end, y, tolerance, first_step, max_step, work),
-            65..=72 => self.fixed::<72>(t, end, y, tolerance, first_step, max_step, work),
-            73..=80 => self.fixed::<80>(t, end, y, tolerance, first_step, max_step, work),
-            81..=96 => self.fixed::<96>(t, end, y, tolerance, first_step, max_step, work),
-            n => {
-                let mut start = DVector::zeros(n);
-                start.as_mut_slice().copy_from_slice(y);
-                let solver = Dopri5::from_param(
-                    self,
-                    t,
-                    end,
-                    1.0,
-                    start,
-                    tolerance,
-                    tolerance,
-                    SAFETY,
-                    BETA,
-                    SHRINK,
-                    GROW,
-                    max_step,
-                    first_step,
-                    MAX_STEPS,
-                    STIFFNESS_EVERY,
-                    OutputType::Sparse,
-                );
-                finish(solver, work)
-            }
-        }
-    }
-
-    /// With the states padded to one of a few sizes, known when compiling.
-    #[allow(clippy::too_many_arguments)] // the parameters of one integration, named once more
-    fn fixed<const N: usize>(
-        &self,
-        t: f64,
-        end: f64,
-        y: &[f64],
-        tolerance: f64,
-        first_step: f64,
-        max_step: f64,
-        work: &mut Work,
-    ) -> Result<(), IntegrationError> {
-        let mut start = SVector::<f64, N>::zeros();
-        start.as_mut_slice()[..y.len()].copy_from_slice(y);
-        // the error norm is a mean over all N entries, of which the padding has none
-        let tolerance = tolerance * (y.len() as f64 / N as f64).sqrt();
-        let solver = Dopri5::from_param(
-            self,
-            t,
-            end,
-            1.0,
-            start,
-            tolerance,
-            tolerance,
-            SAFETY,
-            BETA,
-            SHRINK,
-            GROW,
-            max_step,
-            first_step,
-            MAX_STEPS,
-            STIFFNESS_EVERY,
-            OutputType::Sparse,
-        );
-        finish(solver, work)
-    }
-}
-
-// The customary step-size control of the method (Hairer, Nørsett, Wanner,
-// Solving Ordinary Differential Equations I, 2nd ed. 1993, II.4).
-const SAFETY: f64 = 0.9;
-const BETA: f64 = 0.04;
-const SHRINK: f64 = 0.2;
-const GROW: f64 = 10.0;
-const MAX_STEPS: u32 = 100_000;
-const STIFFNESS_EVERY: u32 = 1000;
-
-trait Integrates {
-    fn go(&mut self) -> Result<(usize, usize), IntegrationError>;
-}
-
-impl<const N: usize> Integrates for Dopri5<f64, SVector<f64, N>, &Core<'_>> {
-    fn go(&mut self) -> Result<(usize, usize), IntegrationError> {
-        self.integrate().map(|s| (s.accepted_steps as usize, s.rejected_steps as usize))
-    }
-}
-
-impl Integrates for Dopri5<f64, DVector<f64>, &Core<'_>> {
-    fn go(&mut self) -> Result<(usize, usize), IntegrationError> {
-        self.integrate().map(|s| (s.accepted_steps as usize, s.rejected_steps as usize))
-    }
-}
-
-fn finish(mut solver: impl Integrates, work: &mut Work) -> Result<(), IntegrationError> {
-    let (steps, rejected) = solver.go()?;
-    work.steps += steps;
-    work.rejected += rejected;
-    Ok(())
-}
-
-impl<const N: usize> System<f64, SVector<f64, N>> for &Core<'_> {
-    fn system(&self, t: f64, y: &SVector<f64, N>, dy: &mut SVector<f64, N>) {
-        Core::system(self, t, y.as_slice(), dy.as_mut_slice());
-    }
-    fn solout(&mut self, t: f64, y: &SVector<f64, N>, dy: &SVector<f64, N>) -> bool {
-        self.accepted(t, y.as_slice(), dy.as_slice())
-    }
-}
-
-impl System<f64, DVector<f64>> for &Core<'_> {
-    fn system(&self, t: f64, y: &DVector<f64>, dy: &mut DVector<f64>) {
-        Core::system(self, t, y.as_slice(), dy.as_mut_slice());
-    }
-    fn solout(&mut self, t: f64, y: &DVector<f64>, dy: &DVector<f64>) -> bool {
-        self.accepted(t, y.as_slice(), dy.as_slice())
+    /// Whether the log takes no more rows.
+    pub fn full(&self) -> bool {
+        self.log.borrow().t.len() >= self.room
     }
 }

@@ -1,127 +1,25 @@
 //! A run of a model through time: stopped at happenings and resumed.
 
 mod core;
+mod error;
+mod locate;
 mod segment;
 mod settle;
+mod solve;
+mod terms;
 mod trajectory;
 
 use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
-use thiserror::Error;
-
 pub use self::core::Work;
 use self::core::{Core, Guarded, Held, Sighting};
+pub use self::error::RunError;
+pub use self::terms::{Condition, Happening, Options, Pause, RangeWarning};
 use self::trajectory::Log;
 pub use self::trajectory::{Sampler, Trajectory};
-use crate::model::{Crossing, Model, Probe};
+use crate::model::{Model, Probe};
 use crate::profile::Profile;
-
-/// How a run is integrated.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Options {
-    /// Relative tolerance per step; the absolute one is this times a state's usual size.
-    pub tolerance: f64,
-    /// Longest step, s.
-    pub max_step: f64,
-    /// Whether the craft is brought to rest and balance first.
-    pub settle: bool,
-}
-
-impl Default for Options {
-    fn default() -> Options {
-        Options { tolerance: 1e-6, max_step: 0.2, settle: true }
-    }
-}
-
-/// A quantity passing a level.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Condition {
-    /// The quantity.
-    pub quantity: Probe,
-    /// The direction.
-    pub crossing: Crossing,
-    /// The level, in the quantity's unit.
-    pub level: f64,
-}
-
-/// Why a run paused.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Pause {
-    /// The time asked for was reached.
-    Time,
-    /// A condition came true: its place in the list.
-    Condition(usize),
-    /// A part ended the run.
-    Ended,
-}
-
-/// Something that happened in a run.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Happening {
-    /// When, s.
-    pub time: f64,
-    /// Instance whose event it is.
-    pub instance: String,
-    /// Name of the event.
-    pub event: String,
-}
-
-/// A range that was left during a run.
-#[derive(Debug, Clone, PartialEq)]
-pub struct RangeWarning {
-    /// The quantity.
-    pub quantity: Probe,
-    /// What it means.
-    pub message: &'static str,
-    /// Lower end of the range.
-    pub low: f64,
-    /// Upper end of the range.
-    pub high: f64,
-    /// When it was first left, s.
-    pub first: f64,
-    /// The value farthest out.
-    pub worst: f64,
-}
-
-/// Why a run could not go on.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum RunError {
-    /// An equation produced a number that is not finite.
-    #[error("at {time} s {equation} gave no finite value for {quantity}")]
-    NotFinite {
-        /// When, s.
-        time: f64,
-        /// `instance: equation`.
-        equation: String,
-        /// Name of the quantity.
-        quantity: String,
-    },
-    /// The integrator gave up.
-    #[error("the integration stopped at {time} s: {reason}")]
-    Integration {
-        /// When, s.
-        time: f64,
-        /// In the integrator's words.
-        reason: String,
-    },
-    /// The start could not be balanced.
-    #[error("no equilibrium at the start: {}", .residuals.join(", "))]
-    NoEquilibrium {
-        /// What is left over, by name.
-        residuals: Vec<String>,
-    },
-    /// More happenings than a run can plausibly have.
-    #[error("{event} of {instance} happens again and again at {time} s")]
-    Chatter {
-        /// When, s.
-        time: f64,
-        /// The instance.
-        instance: String,
-        /// The event.
-        event: String,
-    },
-}
 
 /// A run under way.
 #[derive(Clone)]
@@ -156,6 +54,12 @@ enum Passed {
 
 /// Most happenings in one run before it is called chatter.
 const MAX_HAPPENINGS: usize = 10_000;
+
+/// Most steps one run may record, so that its memory is bounded: a step keeps
+/// its time and, for each state, value and rate — 16 bytes a state. A craft of
+/// 70 states fills 112 MB with this many; in flight, at ten steps or fewer a
+/// second, that takes hours.
+pub const MAX_RECORDED: usize = 100_000;
 
 impl Run {
     /// A run that starts at time 0 from the model's start values.
@@ -220,12 +124,6 @@ impl Run {
         !self.held.is_empty()
     }
 
-    /// Lets a held state go on by its equation.
-    pub fn release(&mut self, probe: Probe) {
-        let state = self.model.state_index(probe);
-        self.held.retain(|held| Some(held.state) != state);
-    }
-
     /// Sets a state at the present time.
     pub fn place(&mut self, probe: Probe, value: f64) -> bool {
         let Some(state) = self.model.state_index(probe) else {
@@ -268,10 +166,17 @@ impl Run {
 
     /// Value of a quantity at the present time.
     pub fn value(&mut self, probe: Probe) -> f64 {
-        let moving = self.moving();
-        let core = self.core(&moving, &[]);
-        core.fill(self.t, |i| self.y[i] * core.states[i].nominal);
-        core.slots.into_inner()[probe.0 as usize]
+        self.place_inputs();
+        self.slots[0] = self.t;
+        for (state, y) in self.model.states().iter().zip(&self.y) {
+            self.slots[state.value as usize] = y * state.nominal;
+        }
+        for held in &self.held {
+            let slot = self.model.states()[held.state].value;
+            self.slots[slot as usize] = held.profile.at(self.t, self.t);
+        }
+        self.model.evaluate(&mut self.slots);
+        self.slots[probe.0 as usize]
     }
 
     /// The states as the integrator sees them, each divided by its usual size,
@@ -288,11 +193,16 @@ impl Run {
         f(&|t, y, dy| core.system(t, y, dy))
     }
 
-    /// Inputs that follow a profile; steady ones are written into `slots` instead.
-    fn moving(&mut self) -> Vec<(u32, Profile)> {
+    /// Writes the present values of the inputs into `slots`.
+    fn place_inputs(&mut self) {
         for (slot, profile) in &self.inputs {
             self.slots[*slot as usize] = profile.at(self.t, self.t);
         }
+    }
+
+    /// Inputs that follow a profile; steady ones are written into `slots` instead.
+    fn moving(&mut self) -> Vec<(u32, Profile)> {
+        self.place_inputs();
         self.inputs.iter().filter(|(_, p)| !p.is_constant()).cloned().collect()
     }
 
@@ -305,6 +215,7 @@ impl Run {
             guards,
             watches: self.model.watches(),
             since: self.t,
+            room: MAX_RECORDED.saturating_sub(self.trajectory.rows()),
             slots: RefCell::new(self.slots.clone()),
             log: RefCell::new(Log::default()),
             before: RefCell::new(vec![0.0; guards.len()]),

@@ -44,10 +44,15 @@ impl Run {
             )
         };
 
+        let sick = || core.not_finite(self.t, &core.slots.borrow());
+
         let mut r = residual(&y);
+        if !finite(&r) {
+            return Err(sick());
+        }
         let mut pace = 1e-3;
         for _ in 0..2000 {
-            if r.amax() < 0.3 || !r.iter().all(|v| v.is_finite()) {
+            if r.amax() < 0.3 {
                 break;
             }
             let mut trial = y.clone();
@@ -55,10 +60,13 @@ impl Run {
                 trial[unknown] += (pace * r[k]).clamp(-0.2, 0.2);
             }
             let next = residual(&trial);
-            // slow down where the force turns round, speed up where it does not
-            pace *= if next.dot(&r) < 0.0 { 0.5 } else { 1.2 };
-            y = trial;
-            r = next;
+            // slow down where the force turns round or has no value, speed up where it does not
+            let known = finite(&next);
+            pace *= if !known || next.dot(&r) < 0.0 { 0.5 } else { 1.2 };
+            if known {
+                y = trial;
+                r = next;
+            }
         }
         for _ in 0..50 {
             if r.amax() < BALANCED {
@@ -69,7 +77,11 @@ impl Run {
                 let h = 1e-6;
                 let mut shifted = y.clone();
                 shifted[unknown] += h;
-                jacobian.set_column(k, &((residual(&shifted) - &r) / h));
+                let beside = residual(&shifted);
+                if !finite(&beside) {
+                    return Err(sick());
+                }
+                jacobian.set_column(k, &((beside - &r) / h));
             }
             let Some(step) = jacobian.lu().solve(&r) else {
                 break;
@@ -82,30 +94,57 @@ impl Run {
                     trial[unknown] -= scale * step[k];
                 }
                 let next = residual(&trial);
-                if next.norm() < r.norm() || scale < 1e-6 {
+                let known = finite(&next);
+                if known && (next.norm() < r.norm() || scale < 1e-6) {
                     y = trial;
                     r = next;
+                    break;
+                }
+                if scale < 1e-6 {
                     break;
                 }
                 scale *= 0.5;
             }
         }
         let evaluations = core.evaluations.get();
-        // not NaN and small
         if r.amax() < 1e-6 {
             self.y = y;
             self.work.evaluations += evaluations;
             return Ok(());
         }
-        let residuals = pairs
-            .iter()
-            .enumerate()
-            .map(|(k, &(_, i))| {
-                let state = &core.states[i];
-                let probe = Probe(state.value);
-                format!("d({})/dt = {:.3e} {}/s", model.name(probe), r[k] * state.nominal, model.unit(probe))
-            })
-            .collect();
-        Err(RunError::NoEquilibrium { residuals })
+        let left_over = |(k, &(_, i)): (usize, &(usize, usize))| {
+            let state = &core.states[i];
+            let probe = Probe(state.value);
+            let (name, unit) = (model.name(probe), per_second(model.unit(probe)));
+            format!("d({name})/dt = {:.3e} {unit}", r[k] * state.nominal)
+        };
+        Err(RunError::NoEquilibrium { residuals: pairs.iter().enumerate().map(left_over).collect() })
+    }
+}
+
+fn finite(r: &DVector<f64>) -> bool {
+    r.iter().all(|v| v.is_finite())
+}
+
+/// Unit of the rate of what has this unit.
+fn per_second(unit: &str) -> String {
+    match unit {
+        "s" => "1".into(),
+        _ => match (unit.strip_suffix("/s²"), unit.strip_suffix("/s")) {
+            (Some(rest), _) => format!("{rest}/s³"),
+            (_, Some(rest)) => format!("{rest}/s²"),
+            _ => format!("{unit}/s"),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::per_second;
+
+    #[test]
+    fn rates_have_readable_units() {
+        let found = ["m", "m/s", "rad/s", "m/s²", "1", "s"].map(per_second);
+        assert_eq!(found, ["m/s", "m/s²", "rad/s²", "m/s³", "1/s", "1"]);
     }
 }

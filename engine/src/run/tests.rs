@@ -1,5 +1,5 @@
 use super::*;
-use crate::model::{Declare, Instance, Then, Trigger};
+use crate::model::{Crossing, Declare, Instance, Then, Trigger};
 use crate::part::Part;
 use crate::quantity::Kind;
 
@@ -172,23 +172,6 @@ fn a_range_left_is_warned_of_once_with_its_worst() {
 }
 
 #[test]
-fn a_number_that_is_not_finite_is_named() {
-    struct Sick;
-    impl Part for Sick {
-        fn declare(&self, m: &mut Declare) {
-            m.state(&X, 1.0, 1.0);
-            m.equation("falls to zero", |e| {
-                let (x, dx) = (e.reads(&X), e.rate_of(&X));
-                move |at| at[dx] = -1.0 - (at[x] - 0.2).sqrt()
-            });
-        }
-    }
-    let mut run = Run::new(model(Sick), free(1e-6));
-    let error = run.advance(5.0, &[]).unwrap_err().to_string();
-    assert!(error.contains("a: falls to zero gave no finite value for a.x.rate"), "{error}");
-}
-
-#[test]
 fn samples_between_steps_lie_on_the_solution() {
     let model = model(Oscillator);
     let x = model.find("a.x").unwrap();
@@ -212,3 +195,5 @@ fn settling_leaves_alone_what_is_held() {
     run.advance(0.1, &[]).unwrap();
     assert_eq!((run.value(x), run.value(v)), (0.25, 0.0));
 }
+
+mod breaking_off;

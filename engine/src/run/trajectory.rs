@@ -1,6 +1,7 @@
 //! What a run leaves behind: its states at every accepted step, from which
 //! every quantity at any time can be worked out again.
 
+use super::locate::Row;
 use crate::model::{Model, Probe, StateEntry};
 use crate::profile::Profile;
 
@@ -18,6 +19,16 @@ impl Log {
         self.t.push(t);
         self.y.extend(states.iter().zip(y).map(|(s, y)| y * s.nominal));
         self.f.extend(states.iter().zip(dy).map(|(s, f)| f * s.nominal));
+    }
+
+    /// Puts another row in the place of the last one.
+    pub fn replace_last(&mut self, row: Row) {
+        let rest = self.t.len() - 1;
+        self.t[rest] = row.t;
+        self.y.truncate(rest * row.y.len());
+        self.f.truncate(rest * row.f.len());
+        self.y.extend(row.y);
+        self.f.extend(row.f);
     }
 
     pub fn row(&self, i: usize, n: usize) -> (&[f64], &[f64]) {
@@ -58,9 +69,21 @@ pub(crate) struct Segment {
 #[derive(Debug, Clone, Default)]
 pub struct Trajectory {
     pub(crate) segments: Vec<Segment>,
+    rows: usize,
 }
 
 impl Trajectory {
+    /// Adds a stretch, which has at least one row.
+    pub(crate) fn push(&mut self, segment: Segment) {
+        self.rows += segment.log.t.len();
+        self.segments.push(segment);
+    }
+
+    /// Number of recorded steps; each takes 8 bytes and 16 more for every state.
+    pub fn rows(&self) -> usize {
+        self.rows
+    }
+
     /// Times of all accepted steps; the instant of a happening stands twice.
     pub fn times(&self) -> Vec<f64> {
         self.segments.iter().flat_map(|s| s.log.t.iter().copied()).collect()
