@@ -42,7 +42,7 @@ impl Part for Tow {
             }
         });
         for none in [&ADDED_SURGE_MASS, &ADDED_SURGE_MASS_RATE] {
-            m.contribution(none, 0.0);
+            m.constant(none, 0.0);
         }
     }
 }

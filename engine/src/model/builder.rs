@@ -1,6 +1,6 @@
 //! Names to slots: who writes what, and where each reader finds it.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::{Deref, DerefMut};
 use std::sync::Arc;
 
@@ -49,6 +49,8 @@ pub(crate) struct Table {
 #[derive(Default, Clone)]
 pub(crate) struct Builder {
     table: Arc<Table>,
+    /// Kinds that an instance with wiring choices takes from one instance or another.
+    pub taken: Vec<(u32, &'static str)>,
     pub wiring: bool,
     /// Set when a part, declared again, asks for something new.
     pub changed: bool,
@@ -127,6 +129,17 @@ impl Builder {
         });
     }
 
+    pub(crate) fn out_of_range(&mut self, slot: Slot, value: f64, range: (f64, f64)) {
+        let SlotInfo { name, unit, .. } = self.info[slot as usize].clone();
+        let (instance, kind) = name.split_once('.').unwrap_or((&name, ""));
+        self.report(Problem::OutOfRange {
+            instance: instance.into(),
+            kind: kind.into(),
+            value: told(value, unit),
+            range: told_range(range, unit),
+        });
+    }
+
     pub(crate) fn not_owned(&mut self, instance: u32, equation: &str, kind: &Kind) {
         self.report(Problem::NotOwned {
             instance: self.instances[instance as usize].clone(),
@@ -137,15 +150,37 @@ impl Builder {
 
     /// States whose rate no equation sets.
     pub(crate) fn rates_missing(&mut self) {
-        let missing: Vec<(u32, &'static str)> = self
+        let mut missing: Vec<(u32, &'static str)> = self
             .slots
             .iter()
             .filter(|((_, _, label), slot)| *label == RATE && !self.info[**slot as usize].rate_set)
             .map(|((instance, kind, _), _)| (*instance, *kind))
             .collect();
+        // a hash map has no order; mistakes are told in one
+        missing.sort_unstable();
         for (instance, kind) in missing {
             let instance = self.instances[instance as usize].clone();
             self.report(Problem::NoRate { instance, kind: kind.into() });
+        }
+    }
+
+    /// Wiring choices that no equation has asked for.
+    pub(crate) fn unused_sources(&mut self) {
+        for (instance, name) in self.instances.clone().into_iter().enumerate() {
+            let own = |&&(i, _): &&(u32, &'static str)| i as usize == instance;
+            let taken: BTreeSet<&str> = self.taken.iter().filter(own).map(|(_, kind)| *kind).collect();
+            let choices = self.from[instance].iter().map(|(kind, _)| kind);
+            let unused: Vec<String> =
+                choices.filter(|kind| !taken.contains(kind.as_str())).cloned().collect();
+            for kind in unused {
+                let hint = match hint(&kind, taken.iter().copied()) {
+                    none if none.is_empty() && !taken.is_empty() => {
+                        format!("; it takes {}", Vec::from_iter(taken.iter().copied()).join(", "))
+                    }
+                    hint => hint,
+                };
+                self.report(Problem::UnusedSource { instance: name.clone(), kind, hint });
+            }
         }
     }
 }
@@ -157,4 +192,24 @@ pub(crate) fn hint<'a>(name: &str, candidates: impl Iterator<Item = &'a str>) ->
         .filter(|(distance, c)| *distance <= (c.len().max(name.len()) / 3).max(1))
         .min();
     best.map_or(String::new(), |(_, c)| format!(" (did you mean {c}?)"))
+}
+
+/// A value with its unit.
+pub(crate) fn told(value: f64, unit: &str) -> String {
+    let unit = match unit {
+        "1" => String::new(),
+        "degC" => " °C".into(),
+        "ohm" => " Ω".into(),
+        other => format!(" {other}"),
+    };
+    // plain digits for what one would write so, an exponent for what one would not
+    match value.abs() {
+        size if size != 0.0 && !(1e-4..1e6).contains(&size) => format!("{value:e}{unit}"),
+        _ => format!("{value}{unit}"),
+    }
+}
+
+/// `from 0 to 1`, with the unit.
+pub(crate) fn told_range((low, high): (f64, f64), unit: &str) -> String {
+    format!("from {} to {}", told(low, "1"), told(high, unit))
 }

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::builder::{Builder, RATE};
-use super::declared::{Equation, EventEntry, LawEntry, StateEntry, WatchEntry};
+use super::declared::{Equation, EventEntry, LawEntry, Limits, StateEntry, WatchEntry};
+use super::error::Problem;
 use super::frame::{Frame, Slot};
 use super::trigger::Trigger;
 use super::wires::Wires;
@@ -36,12 +37,14 @@ impl Declare<'_> {
 
     /// A state: integrated over time from `start`. `nominal` is a usual size,
     /// in the same unit, that scales the error control.
-    pub fn state(&mut self, kind: &Kind, start: f64, nominal: f64) {
+    /// What a scenario may start it from or hold it at is said with [`Settable::within`].
+    pub fn state(&mut self, kind: &Kind, start: f64, nominal: f64) -> Settable<'_> {
         let value = self.own(kind, "", "state");
         let rate = self.builder.claim_rate(self.instance, kind);
         self.value(value, start);
         self.value(rate, 0.0);
         self.builder.out.states.push(StateEntry { value, rate, nominal });
+        Settable { builder: self.builder, slot: value, value: start }
     }
 
     /// A discrete value that only events change.
@@ -51,21 +54,17 @@ impl Declare<'_> {
         self.builder.out.modes.push(slot);
     }
 
-    /// A value that a scenario may prescribe over time.
-    pub fn input(&mut self, kind: &Kind, value: f64) {
+    /// A value that a scenario may prescribe over time; which values, says [`Settable::within`].
+    pub fn input(&mut self, kind: &Kind, value: f64) -> Settable<'_> {
         let slot = self.own(kind, "", "input");
         self.value(slot, value);
         self.builder.out.inputs.push(slot);
+        Settable { builder: self.builder, slot, value }
     }
 
-    /// A value that does not change during a run.
+    /// A value that does not change during a run; of a sum, this part's
+    /// contribution, such as its mass.
     pub fn constant(&mut self, kind: &Kind, value: f64) {
-        let slot = self.own(kind, "", "constant");
-        self.value(slot, value);
-    }
-
-    /// This part's constant contribution to a sum, such as its mass.
-    pub fn contribution(&mut self, kind: &Kind, value: f64) {
         let slot = self.own(kind, "", "constant");
         self.value(slot, value);
     }
@@ -76,6 +75,11 @@ impl Declare<'_> {
     where
         F: Fn(&mut Frame) + Send + Sync + 'static,
     {
+        // equations are told apart by their names when a part is exchanged
+        if self.builder.out.equations.iter().any(|known| known.name == name) {
+            let instance = self.instance().to_string();
+            self.builder.report(Problem::TwoEquations { instance, equation: name.into() });
+        }
         let mut wires = Wires::new(self.builder, self.instance, name);
         let run = Arc::new(declare(&mut wires));
         let Wires { reads, writes, calls, .. } = wires;
@@ -129,5 +133,25 @@ impl Declare<'_> {
     pub fn running_integrals(&mut self, kind: &Kind, nominal: f64) {
         self.builder.know(kind);
         self.builder.out.integrals.push((kind.name, nominal));
+    }
+}
+
+/// A state or input just declared.
+pub struct Settable<'a> {
+    builder: &'a mut Builder,
+    slot: Slot,
+    value: f64,
+}
+
+impl Settable<'_> {
+    /// From outside it can be given values from `low` to `high` only, in its
+    /// own unit: by a scenario and by the start value. What the equations make
+    /// of a state afterwards is not limited; [`Declare::watch`] tells of that.
+    pub fn within(self, low: f64, high: f64) {
+        let limits = Limits { slot: self.slot, low, high };
+        self.builder.out.ranges.push(limits);
+        if self.value.is_finite() && !limits.allow(self.value) {
+            self.builder.out_of_range(self.slot, self.value, (low, high));
+        }
     }
 }

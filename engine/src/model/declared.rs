@@ -51,6 +51,22 @@ pub(crate) struct WatchEntry {
     pub message: &'static str,
 }
 
+/// The values that a state or input can be given from outside.
+#[derive(Clone, Copy)]
+pub(crate) struct Limits {
+    pub slot: Slot,
+    pub low: f64,
+    pub high: f64,
+}
+
+impl Limits {
+    /// Whether the range has `value`, but for a rounding: 108 km/h is 30.000000000000004 m/s.
+    pub fn allow(&self, value: f64) -> bool {
+        let slack = 1e-9 * self.low.abs().max(self.high.abs());
+        (self.low - slack..=self.high + slack).contains(&value)
+    }
+}
+
 /// All that one part has declared.
 #[derive(Clone, Default)]
 pub(crate) struct Declared {
@@ -62,6 +78,7 @@ pub(crate) struct Declared {
     pub values: Vec<(Slot, f64)>,
     pub events: Vec<EventEntry>,
     pub watches: Vec<WatchEntry>,
+    pub ranges: Vec<Limits>,
     pub advice: Vec<String>,
     pub settles: Vec<(Slot, Slot)>,
     pub integrals: Vec<(&'static str, f64)>,

@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use super::Model;
+use super::builder::hint;
 use super::declare::Declare;
 use super::declared::{Declared, Equation, LawEntry};
-use super::error::Problems;
+use super::error::{Problem, Problems};
 use crate::part::Part;
 
 impl Model {
@@ -13,10 +14,11 @@ impl Model {
     /// anew, unless it asks for other quantities than before.
     ///
     /// # Errors
-    /// As [`Model::build`].
+    /// As [`Model::build`]; a name that no part has.
     pub fn with_part(&self, name: &str, part: Arc<dyn Part>) -> Result<Model, Problems> {
         let Some(i) = self.instances.iter().position(|instance| instance.name == name) else {
-            return Ok(self.clone());
+            let hint = hint(name, self.instances.iter().map(|i| i.name.as_str()));
+            return Err(Problems(vec![Problem::NoInstance { instance: name.into(), hint }]));
         };
         let mut builder = self.layout.builder.clone();
         builder.changed = false;

@@ -23,7 +23,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use builder::Builder;
-pub use declare::Declare;
+pub use declare::{Declare, Settable};
 use declared::{Declared, Equation};
 pub use error::{Problem, Problems};
 pub use explain::explain;
@@ -97,6 +97,7 @@ impl Model {
             declared.push(Arc::new(std::mem::take(&mut builder.out)));
         }
         builder.rates_missing();
+        builder.unused_sources();
         if !builder.problems.is_empty() {
             return Err(Problems(std::mem::take(&mut builder.problems)));
         }

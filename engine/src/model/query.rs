@@ -1,6 +1,7 @@
 //! What a model answers about itself: names, units, inputs, states.
 
 use super::builder::{self, SlotInfo};
+use super::declared::Limits;
 use super::frame::Slot;
 use super::sums::sorted_contributions;
 use super::{Model, Probe};
@@ -75,6 +76,25 @@ impl Model {
             self.declared.iter().flat_map(|d| d.inputs.iter().copied().map(Probe)).collect();
         all.sort_by_key(|&p| self.name(p));
         all
+    }
+
+    fn limits(&self, probe: Probe) -> Option<Limits> {
+        self.declared.iter().flat_map(|d| &d.ranges).find(|limits| limits.slot == probe.0).copied()
+    }
+
+    /// Least and greatest value that a scenario may give the quantity, where its part says so.
+    pub fn range(&self, probe: Probe) -> Option<(f64, f64)> {
+        self.limits(probe).map(|limits| (limits.low, limits.high))
+    }
+
+    /// That range in words, such as `from 0 to 1`.
+    pub fn range_in_words(&self, probe: Probe) -> Option<String> {
+        self.range(probe).map(|range| builder::told_range(range, self.unit(probe)))
+    }
+
+    /// Whether a scenario may give the quantity this value.
+    pub fn allows(&self, probe: Probe, value: f64) -> bool {
+        self.limits(probe).is_none_or(|limits| limits.allow(value))
     }
 
     /// Place of a quantity among the states, if it is one.

@@ -15,6 +15,13 @@ impl Builder {
         list.iter().find(|(k, _)| k == kind.name).map(|(_, source)| source.as_str())
     }
 
+    /// Notes that the setup may choose where `instance` takes `kind` from.
+    fn take(&mut self, instance: u32, kind: &Kind) {
+        if !self.from[instance as usize].is_empty() {
+            self.taken.push((instance, kind.name));
+        }
+    }
+
     /// The one provider that serves `instance`, or why there is none.
     fn provider<T: Copy>(
         &self,
@@ -78,6 +85,9 @@ impl Builder {
                 Some(source) => self.part_of_sum(instance, equation, kind, source),
             };
         }
+        if from.is_none() {
+            self.take(instance, kind);
+        }
         let all = self.providers.get(kind.name).map_or(&[][..], Vec::as_slice);
         match self.provider(all, instance, equation, kind, from) {
             Ok(slot) => slot,
@@ -115,6 +125,7 @@ impl Builder {
         if !self.wiring || provided || self.chosen(instance, kind).is_some() {
             return self.resolve(instance, equation, kind, None);
         }
+        self.take(instance, kind);
         let key: Key = (instance, kind.name, DEFAULT);
         let slot = match self.slots.get(&key) {
             Some(&slot) => slot,
@@ -128,6 +139,7 @@ impl Builder {
         if !self.wiring {
             return 0;
         }
+        self.take(instance, kind);
         let all: Vec<(u32, Slot)> = (0..self.instances.len() as u32)
             .filter_map(|i| self.slots.get(&(i, kind.name, RATE)).map(|&slot| (i, slot)))
             .collect();
@@ -145,6 +157,7 @@ impl Builder {
         if !self.wiring {
             return 0;
         }
+        self.take(instance, kind);
         let all = self.law_providers.get(kind.name).cloned().unwrap_or_default();
         match self.provider(&all, instance, equation, kind, None) {
             Ok(index) => index,
