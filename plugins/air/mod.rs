@@ -42,6 +42,6 @@ impl Part for Air {
         m.constant(&AIR_TEMPERATURE, self.temperature);
         m.constant(&AIR_PRESSURE, self.pressure);
         m.constant(&AIR_DENSITY, density::density(self.temperature, self.pressure));
-        m.input(&HEAD_WIND, self.head_wind);
+        m.input(&HEAD_WIND, self.head_wind).within(-30.0, 30.0);
     }
 }

@@ -63,11 +63,11 @@ struct Battery {
 impl Part for Battery {
     fn declare(&self, m: &mut Declare) {
         mass::place(m, self.body);
-        m.state(&STATE_OF_CHARGE, self.state_of_charge, 1.0);
-        m.state(&FAST_POLARISATION, 0.0, 0.1);
-        m.state(&SLOW_POLARISATION, 0.0, 0.1);
-        m.state(&CELL_TEMPERATURE, self.temperature, 30.0);
-        m.state(&ENERGY_DRAWN, 0.0, 1e4);
+        m.state(&STATE_OF_CHARGE, self.state_of_charge, 1.0).within(0.0, 1.0);
+        m.state(&FAST_POLARISATION, 0.0, 0.1).within(-5.0, 5.0);
+        m.state(&SLOW_POLARISATION, 0.0, 0.1).within(-5.0, 5.0);
+        m.state(&CELL_TEMPERATURE, self.temperature, 30.0).within(-40.0, 200.0);
+        m.state(&ENERGY_DRAWN, 0.0, 1e4).within(-1e9, 1e9);
         self.source(m);
         self.flow(m);
         self.ledger(m);
@@ -172,7 +172,7 @@ impl Battery {
 /// The pack opens after too long above the trip current, and stays open.
 fn protection(m: &mut Declare, trip: OverCurrent) {
     m.mode(&TRIPPED, 0.0);
-    m.state(&TRIP_TIMER, 0.0, 1.0);
+    m.state(&TRIP_TIMER, 0.0, 1.0).within(0.0, 600.0);
     m.equation("protection", |e| {
         let (current, timer, tripped) = (e.reads(&BATTERY_CURRENT), e.reads(&TRIP_TIMER), e.reads(&TRIPPED));
         let rate = e.rate_of(&TRIP_TIMER);

@@ -48,14 +48,14 @@ struct Controller {
 impl Part for Controller {
     fn declare(&self, m: &mut Declare) {
         mass::place(m, self.body);
-        m.input(&THROTTLE, self.throttle);
+        m.input(&THROTTLE, self.throttle).within(0.0, 1.0);
         m.constant(&BATTERY_CURRENT_MAX, self.battery_current);
         m.constant(&VOLTAGE_MIN, self.voltage_min);
         m.constant(&SHAFT_SPEED_MAX, self.speed);
         m.constant(&CONTROLLER_IDLE_POWER, self.losses.idle);
         m.constant(&CONTROLLER_RESISTANCE, self.losses.resistance);
         m.constant(&CONTROLLER_SWITCHING, self.losses.switching);
-        m.state(&CONTROLLER_TEMPERATURE, self.start_temperature, 30.0);
+        m.state(&CONTROLLER_TEMPERATURE, self.start_temperature, 30.0).within(-40.0, 200.0);
         self.allowed(m);
         self.margins(m);
         self.heat(m);

@@ -168,7 +168,7 @@ impl Part for Foil {
             },
         );
         if self.lagging {
-            m.state(&LAGGING_LIFT, 0.0, 0.5);
+            m.state(&LAGGING_LIFT, 0.0, 0.5).within(-5.0, 5.0);
         }
 
         m.equation("lift, drag and moment", |e| {

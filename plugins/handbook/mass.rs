@@ -20,8 +20,8 @@ pub struct Mass {
 /// Contributes a mass to the craft's mass, its moments and its pitch inertia.
 pub fn place(m: &mut Declare, body: Mass) {
     let Mass { mass, forward, below, inertia } = body;
-    m.contribution(&MASS, mass);
-    m.contribution(&MASS_FORWARD, mass * forward);
-    m.contribution(&MASS_BELOW, mass * below);
-    m.contribution(&TAIL_INERTIA, inertia + mass * (forward * forward + below * below));
+    m.constant(&MASS, mass);
+    m.constant(&MASS_FORWARD, mass * forward);
+    m.constant(&MASS_BELOW, mass * below);
+    m.constant(&TAIL_INERTIA, inertia + mass * (forward * forward + below * below));
 }

@@ -19,10 +19,22 @@ pub const PART: PartKind = PartKind {
 /// and the formulas for board, mast and rider lose their meaning near 70°.
 pub const TURNED_OVER_AT: f64 = 1.2;
 
+/// Greatest depth or height of the CG that can be asked for, m.
+const DEPTH_MAX: f64 = 10.0;
+/// Greatest speed that can be asked for, either way, m/s: several times that of any such board.
+const SPEED_MAX: f64 = 30.0;
+
 fn read(p: &mut Params) -> Option<Box<dyn Part>> {
-    let depth = p.value("depth", LENGTH, "depth of the CG at the start, before it settles").or("0 mm");
-    let pitch = p.value("pitch", ANGLE, "pitch at the start, before it settles").or("0 deg");
-    let speed = p.value("speed", SPEED, "speed over ground at the start").or("0 m/s");
+    let depth = p
+        .value("depth", LENGTH, "depth of the CG at the start, before it settles")
+        .within(-DEPTH_MAX, DEPTH_MAX)
+        .or("0 mm");
+    let pitch = p
+        .value("pitch", ANGLE, "pitch at the start, before it settles")
+        .within(-TURNED_OVER_AT, TURNED_OVER_AT)
+        .or("0 deg");
+    let speed =
+        p.value("speed", SPEED, "speed over ground at the start").within(-SPEED_MAX, SPEED_MAX).or("0 m/s");
     p.part(|| Ok(Motion { depth, pitch, speed }))
 }
 
@@ -35,12 +47,12 @@ struct Motion {
 
 impl Part for Motion {
     fn declare(&self, m: &mut Declare) {
-        m.state(&DISTANCE, 0.0, 10.0);
-        m.state(&CG_DEPTH, self.depth, 0.3);
-        m.state(&PITCH, self.pitch, 0.1);
-        m.state(&SURGE_SPEED, self.speed, 3.0);
-        m.state(&HEAVE_SPEED, 0.0, 0.3);
-        m.state(&PITCH_RATE, 0.0, 0.3);
+        m.state(&DISTANCE, 0.0, 10.0).within(-1e5, 1e5);
+        m.state(&CG_DEPTH, self.depth, 0.3).within(-DEPTH_MAX, DEPTH_MAX);
+        m.state(&PITCH, self.pitch, 0.1).within(-TURNED_OVER_AT, TURNED_OVER_AT);
+        m.state(&SURGE_SPEED, self.speed, 3.0).within(-SPEED_MAX, SPEED_MAX);
+        m.state(&HEAVE_SPEED, 0.0, 0.3).within(-SPEED_MAX, SPEED_MAX);
+        m.state(&PITCH_RATE, 0.0, 0.3).within(-30.0, 30.0);
         // a run starts afloat: weight carried, moments in balance
         m.settles(&CG_DEPTH, &HEAVE_SPEED);
         m.settles(&PITCH, &PITCH_RATE);

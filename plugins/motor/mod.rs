@@ -50,8 +50,8 @@ impl Part for Motor {
         let alpha = self.magnet_coefficient;
         mass::place(m, self.body);
         m.constant(&POLE_INDUCTANCE, self.pole_inductance);
-        m.state(&WINDING_TEMPERATURE, self.start_temperature, 30.0);
-        m.state(&CASE_TEMPERATURE, self.start_temperature, 30.0);
+        m.state(&WINDING_TEMPERATURE, self.start_temperature, 30.0).within(-40.0, 200.0);
+        m.state(&CASE_TEMPERATURE, self.start_temperature, 30.0).within(-40.0, 200.0);
 
         m.equation("constants at temperature", |e| {
             let (winding, case) = (e.reads(&WINDING_TEMPERATURE), e.reads(&CASE_TEMPERATURE));

@@ -113,7 +113,7 @@ impl Installation {
         let Installation { forward, below, wake_fraction, thrust_deduction, .. } = self;
         let d = law.diameter();
         mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });
-        m.input(&VENTILATION, 0.0);
+        m.input(&VENTILATION, 0.0).within(0.0, 1.0);
         m.watch(&VENTILATION, 0.0, 1.0, "ventilation is a share");
         m.watch(&ADVANCE_RATIO, -0.1, law.last_advance_ratio(), "outside the advance ratios that K_T and K_Q are given for: the propeller runs on an assumed extension");
         m.watch(

@@ -31,6 +31,9 @@ pub const REACTING: PartKind = PartKind {
     read: reacting::read,
 };
 
+/// Trims that may be asked of him, in a setup or by a scenario, rad.
+const TRIM_RANGE: (f64, f64) = (-0.2, 0.3);
+
 /// Trim before take-off.
 pub const TRIM: Kind = Kind::single("trim", "rad", "trim the rider takes while the board is low, bow-up");
 /// Height of the board under the rider.
@@ -70,8 +73,10 @@ fn read_figure(p: &mut Params, gain: &'static str, damping: &'static str) -> (Fi
         .within(0.0, 1.0)
         .source("0.03 to 0.06 m² assumed, no source")
         .or("0.04 m²");
-    let trim =
-        p.value("trim", ANGLE, "trim taken while the board is low, bow-up").within(-0.2, 0.3).or("4 deg");
+    let trim = p
+        .value("trim", ANGLE, "trim taken while the board is low, bow-up")
+        .within(TRIM_RANGE.0, TRIM_RANGE.1)
+        .or("4 deg");
     let flight_height = p
         .value("flight_height", LENGTH, "height of the board's bottom at which he begins to lower the bow")
         .within(0.02, 2.0)
@@ -138,7 +143,7 @@ impl Figure {
     fn declare(&self, m: &mut Declare, trim: f64) {
         let Figure { mass, forward, below, inertia, .. } = *self;
         mass::place(m, mass::Mass { mass, forward, below, inertia });
-        m.input(&TRIM, trim);
+        m.input(&TRIM, trim).within(TRIM_RANGE.0, TRIM_RANGE.1);
         m.watch(&REACH_USED, f64::NEG_INFINITY, 0.97, "the rider has run out of reach");
     }
 

@@ -110,12 +110,12 @@ struct Reacting {
 impl Part for Reacting {
     fn declare(&self, m: &mut Declare) {
         self.figure.declare(m, self.trim);
-        m.state(&PENDING, 0.0, 0.1);
-        m.state(&REACTION, 0.0, 1.0);
-        m.state(&FELT, 0.0, 0.3);
-        m.state(&UNUSED_TO, 0.0, 0.3);
-        m.state(&RIDER_SHIFT, 0.0, 0.3);
-        m.state(&PULL_LEAN, 0.0, 0.3);
+        m.state(&PENDING, 0.0, 0.1).within(-5.0, 5.0);
+        m.state(&REACTION, 0.0, 1.0).within(-50.0, 50.0);
+        m.state(&FELT, 0.0, 0.3).within(-5.0, 5.0);
+        m.state(&UNUSED_TO, 0.0, 0.3).within(-5.0, 5.0);
+        m.state(&RIDER_SHIFT, 0.0, 0.3).within(-5.0, 5.0);
+        m.state(&PULL_LEAN, 0.0, 0.3).within(-5.0, 5.0);
         // a run starts with him at rest at the trim he wants, leaning as that takes; the shift is
         // told by the reaction, which has no limit of pace and so finds it on an unstable board too
         m.settles(&FELT, &FELT);

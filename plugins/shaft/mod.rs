@@ -77,7 +77,7 @@ impl Shaft {
     /// Speed as a state: J dω/dt = K I − Q(ω), I the greatest current allowed.
     fn has_inertia(&self, m: &mut Declare, inertia: f64) {
         let seal = self.seal;
-        m.state(&SHAFT_SPEED, 0.0, 100.0);
+        m.state(&SHAFT_SPEED, 0.0, 100.0).within(-5000.0, 5000.0);
         m.equation("drive at shaft speed", |e| {
             let (given, answer) = (Given::new(e), Answer::new(e));
             let omega = e.reads(&SHAFT_SPEED);

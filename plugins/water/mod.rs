@@ -48,6 +48,6 @@ impl Part for Water {
         m.constant(&WATER_DENSITY, properties::density(t, s));
         m.constant(&WATER_VISCOSITY, properties::kinematic_viscosity(t, s));
         m.constant(&VAPOUR_PRESSURE, properties::vapour_pressure(t, s));
-        m.input(&CURRENT, self.current);
+        m.input(&CURRENT, self.current).within(-5.0, 5.0);
     }
 }

@@ -104,3 +104,59 @@ fn a_failing_expectation_is_told_in_full_and_is_no_error() {
     let check = &json["expectations"][0];
     assert_eq!((done.code, &check["holds"], &check["line"]), (Some(1), &false.into(), &3.into()));
 }
+
+#[test]
+fn a_value_outside_its_range_is_refused_where_it_is_stated() {
+    let refused =
+        |rest: &str, words: &[&str]| Folder::new().refuses(&format!("{TRIAL}{rest}\nt.run();"), words);
+    let throttle = ["s.rhai:2:", "controller.throttle is out of range", "from 0 to 1"];
+    refused(
+        "t.set(\"controller.throttle\", 60);",
+        &[&throttle[..], &["found 60", "did you mean \"60 %\"?"]].concat(),
+    );
+    refused(
+        "t.set(\"controller.throttle\", \"60\");",
+        &[&throttle[..], &["did you mean \"60 %\"?"]].concat(),
+    );
+    refused(
+        "t.ramp(\"controller.throttle\", \"101 %\", \"50 ms\", \"50 ms\");",
+        &[&throttle[..], &["101 %"]].concat(),
+    );
+    refused(
+        "t.pulse(\"propeller.ventilation\", -0.1, 0, 1);",
+        &["s.rhai:2:", "propeller.ventilation", "from 0 to 1"],
+    );
+    refused(
+        "t.start(\"battery.state_of_charge\", 80);",
+        &["s.rhai:2:", "state_of_charge", "did you mean \"80 %\"?"],
+    );
+    refused("t.start(\"motor.winding_temperature\", 1e300);", &["s.rhai:2:", "from -40 to 200 °C", "1e300"]);
+    for huge in ["1e300", "-1e300", "1e6", "\"1e300 m/s\""] {
+        refused(
+            &format!("t.set(\"water.current\", {huge});"),
+            &["s.rhai:2:", "water.current", "from -5 to 5 m/s"],
+        );
+    }
+    // within an action, and in a line below
+    refused(
+        "t.once(\"time\", rises_above(0.1), |now| {\n  now.set(\"controller.throttle\", 60);\n});",
+        &["controller.throttle is out of range", "did you mean \"60 %\"?"],
+    );
+}
+
+#[test]
+fn the_ends_of_a_range_belong_to_it() {
+    let script = format!(
+        "{TRIAL}t.set(\"controller.throttle\", \"100 %\");\nt.set(\"water.current\", \"18 km/h\");\n\
+         t.pulse(\"propeller.ventilation\", 1, 0.05, 0.05);\nt.run();"
+    );
+    Folder::new().takes(&script);
+}
+
+#[test]
+fn wiring_that_nobody_asks_for_is_refused() {
+    Folder::new().refuses(
+        &format!("{TRIAL}c.change(\"shaft.from.batery_emf\", \"battery\");\nt.run();"),
+        &["shaft: from: batery_emf is not a quantity", "did you mean battery_emf?"],
+    );
+}

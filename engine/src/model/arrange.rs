@@ -3,9 +3,9 @@
 use std::ops::Range;
 
 use super::builder::Builder;
-use super::declare::{Declared, StateEntry};
+use super::declared::{Declared, StateEntry};
 use super::frame::Slot;
-use super::sorted_contributions;
+use super::sums::sorted_contributions;
 
 /// Place of the first state; time stands before it.
 pub(crate) const FIRST_STATE: usize = 1;

@@ -1,13 +1,13 @@
 //! Names to slots: who writes what, and where each reader finds it.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::{Deref, DerefMut};
 use std::sync::Arc;
 
-use super::declare::Declared;
+use super::declared::Declared;
 use super::error::Problem;
 use super::frame::Slot;
-use crate::quantity::{Kind, Reducer};
+use crate::quantity::Kind;
 
 /// Instance, kind, label.
 pub(crate) type Key = (u32, &'static str, &'static str);
@@ -15,7 +15,7 @@ pub(crate) type Key = (u32, &'static str, &'static str);
 pub(crate) const RATE: &str = "rate";
 pub(crate) const OTHERS: &str = "others";
 pub(crate) const LAW_LABEL: &str = "law";
-const DEFAULT: &str = "default";
+pub(crate) const DEFAULT: &str = "default";
 
 /// What is known about one slot.
 #[derive(Debug, Clone)]
@@ -49,6 +49,8 @@ pub(crate) struct Table {
 #[derive(Default, Clone)]
 pub(crate) struct Builder {
     table: Arc<Table>,
+    /// Kinds that an instance with wiring choices takes from one instance or another.
+    pub taken: Vec<(u32, &'static str)>,
     pub wiring: bool,
     /// Set when a part, declared again, asks for something new.
     pub changed: bool,
@@ -127,6 +129,17 @@ impl Builder {
         });
     }
 
+    pub(crate) fn out_of_range(&mut self, slot: Slot, value: f64, range: (f64, f64)) {
+        let SlotInfo { name, unit, .. } = self.info[slot as usize].clone();
+        let (instance, kind) = name.split_once('.').unwrap_or((&name, ""));
+        self.report(Problem::OutOfRange {
+            instance: instance.into(),
+            kind: kind.into(),
+            value: told(value, unit),
+            range: told_range(range, unit),
+        });
+    }
+
     pub(crate) fn not_owned(&mut self, instance: u32, equation: &str, kind: &Kind) {
         self.report(Problem::NotOwned {
             instance: self.instances[instance as usize].clone(),
@@ -135,197 +148,39 @@ impl Builder {
         });
     }
 
-    fn reader(&self, instance: u32, equation: &str) -> String {
-        format!("{}: {equation}", self.instances[instance as usize])
-    }
-
-    fn chosen(&self, instance: u32, kind: &Kind) -> Option<&str> {
-        let list = &self.from[instance as usize];
-        list.iter().find(|(k, _)| k == kind.name).map(|(_, source)| source.as_str())
-    }
-
-    /// The one provider that serves `instance`, or why there is none.
-    fn provider<T: Copy>(
-        &self,
-        all: &[(u32, T)],
-        instance: u32,
-        equation: &str,
-        kind: &Kind,
-        from: Option<&str>,
-    ) -> Result<T, Problem> {
-        if let Some(source) = from.or_else(|| self.chosen(instance, kind)) {
-            let found = all.iter().find(|(i, _)| self.instances[*i as usize] == source);
-            return found.map(|(_, t)| *t).ok_or_else(|| Problem::WrongSource {
-                reader: self.reader(instance, equation),
-                kind: kind.name.into(),
-                instance: source.into(),
-                hint: hint(source, all.iter().map(|(i, _)| self.instances[*i as usize].as_str())),
-            });
-        }
-        if let Some((_, own)) = all.iter().find(|(i, _)| *i == instance) {
-            return Ok(*own);
-        }
-        match all {
-            [(_, only)] => Ok(*only),
-            [] => Err(Problem::NobodyWrites {
-                reader: self.reader(instance, equation),
-                kind: kind.name.into(),
-                unit: kind.unit.into(),
-                hint: hint(kind.name, self.providers.keys().copied()),
-            }),
-            many => {
-                let mut candidates: Vec<String> =
-                    many.iter().map(|(i, _)| self.instances[*i as usize].clone()).collect();
-                candidates.sort();
-                Err(Problem::Ambiguous {
-                    reader: self.reader(instance, equation),
-                    instance: self.instances[instance as usize].clone(),
-                    kind: kind.name.into(),
-                    candidates,
-                })
-            }
-        }
-    }
-
-    pub(crate) fn resolve(
-        &mut self,
-        instance: u32,
-        equation: &'static str,
-        kind: &Kind,
-        from: Option<&str>,
-    ) -> Slot {
-        self.know(kind);
-        if !self.wiring {
-            if kind.reducer == Reducer::Sum {
-                self.total(kind);
-            }
-            return 0;
-        }
-        if kind.reducer == Reducer::Sum {
-            return match from {
-                None => self.totals.get(kind.name).copied().unwrap_or(0),
-                Some(source) => self.part_of_sum(instance, equation, kind, source),
-            };
-        }
-        let all = self.providers.get(kind.name).map_or(&[][..], Vec::as_slice);
-        match self.provider(all, instance, equation, kind, from) {
-            Ok(slot) => slot,
-            Err(problem) => {
-                self.report(problem);
-                0
-            }
-        }
-    }
-
-    fn part_of_sum(&mut self, instance: u32, equation: &'static str, kind: &Kind, source: &str) -> Slot {
-        let index = self.instances.iter().position(|name| name == source);
-        let slot = index.and_then(|i| self.slots.get(&(i as u32, kind.name, "")).copied());
-        slot.unwrap_or_else(|| {
-            let problem = Problem::WrongSource {
-                reader: self.reader(instance, equation),
-                kind: kind.name.into(),
-                instance: source.into(),
-                hint: hint(source, self.instances.iter().map(String::as_str)),
-            };
-            self.report(problem);
-            0
-        })
-    }
-
-    pub(crate) fn resolve_or(
-        &mut self,
-        instance: u32,
-        equation: &'static str,
-        kind: &Kind,
-        default: f64,
-    ) -> Slot {
-        self.know(kind);
-        let provided = self.providers.get(kind.name).is_some_and(|all| !all.is_empty());
-        if !self.wiring || provided || self.chosen(instance, kind).is_some() {
-            return self.resolve(instance, equation, kind, None);
-        }
-        let key: Key = (instance, kind.name, DEFAULT);
-        let slot = match self.slots.get(&key) {
-            Some(&slot) => slot,
-            None => self.allocate(key, kind, DEFAULT),
-        };
-        self.out.values.push((slot, default));
-        slot
-    }
-
-    pub(crate) fn resolve_rate(&mut self, instance: u32, equation: &'static str, kind: &Kind) -> Slot {
-        if !self.wiring {
-            return 0;
-        }
-        let all: Vec<(u32, Slot)> = (0..self.instances.len() as u32)
-            .filter_map(|i| self.slots.get(&(i, kind.name, RATE)).map(|&slot| (i, slot)))
-            .collect();
-        match self.provider(&all, instance, equation, kind, None) {
-            Ok(slot) => slot,
-            Err(problem) => {
-                self.report(problem);
-                0
-            }
-        }
-    }
-
-    pub(crate) fn resolve_law(&mut self, instance: u32, equation: &'static str, kind: &Kind) -> u32 {
-        self.know(kind);
-        if !self.wiring {
-            return 0;
-        }
-        let all = self.law_providers.get(kind.name).cloned().unwrap_or_default();
-        match self.provider(&all, instance, equation, kind, None) {
-            Ok(index) => index,
-            Err(problem) => {
-                self.report(problem);
-                0
-            }
-        }
-    }
-
-    /// Slot for the total of a sum; it exists once somebody reads it.
-    fn total(&mut self, kind: &Kind) -> Slot {
-        if let Some(&slot) = self.totals.get(kind.name) {
-            return slot;
-        }
-        let slot = self.info.len() as Slot;
-        self.info.push(SlotInfo {
-            name: format!("total.{}", kind.name),
-            unit: kind.unit,
-            about: kind.about,
-            writer: "total",
-            rate_set: false,
-        });
-        self.totals.insert(kind.name, slot);
-        slot
-    }
-
-    pub(crate) fn others(&mut self, instance: u32, kind: &Kind) -> Slot {
-        self.know(kind);
-        if let Some(&slot) = self.others.get(&(kind.name, instance)) {
-            return slot;
-        }
-        if self.wiring {
-            self.changed = true;
-            return 0;
-        }
-        let slot = self.allocate((instance, kind.name, OTHERS), kind, OTHERS);
-        self.others.insert((kind.name, instance), slot);
-        slot
-    }
-
     /// States whose rate no equation sets.
     pub(crate) fn rates_missing(&mut self) {
-        let missing: Vec<(u32, &'static str)> = self
+        let mut missing: Vec<(u32, &'static str)> = self
             .slots
             .iter()
             .filter(|((_, _, label), slot)| *label == RATE && !self.info[**slot as usize].rate_set)
             .map(|((instance, kind, _), _)| (*instance, *kind))
             .collect();
+        // a hash map has no order; mistakes are told in one
+        missing.sort_unstable();
         for (instance, kind) in missing {
             let instance = self.instances[instance as usize].clone();
             self.report(Problem::NoRate { instance, kind: kind.into() });
+        }
+    }
+
+    /// Wiring choices that no equation has asked for.
+    pub(crate) fn unused_sources(&mut self) {
+        for (instance, name) in self.instances.clone().into_iter().enumerate() {
+            let own = |&&(i, _): &&(u32, &'static str)| i as usize == instance;
+            let taken: BTreeSet<&str> = self.taken.iter().filter(own).map(|(_, kind)| *kind).collect();
+            let choices = self.from[instance].iter().map(|(kind, _)| kind);
+            let unused: Vec<String> =
+                choices.filter(|kind| !taken.contains(kind.as_str())).cloned().collect();
+            for kind in unused {
+                let hint = match hint(&kind, taken.iter().copied()) {
+                    none if none.is_empty() && !taken.is_empty() => {
+                        format!("; it takes {}", Vec::from_iter(taken.iter().copied()).join(", "))
+                    }
+                    hint => hint,
+                };
+                self.report(Problem::UnusedSource { instance: name.clone(), kind, hint });
+            }
         }
     }
 }
@@ -337,4 +192,24 @@ pub(crate) fn hint<'a>(name: &str, candidates: impl Iterator<Item = &'a str>) ->
         .filter(|(distance, c)| *distance <= (c.len().max(name.len()) / 3).max(1))
         .min();
     best.map_or(String::new(), |(_, c)| format!(" (did you mean {c}?)"))
+}
+
+/// A value with its unit.
+pub(crate) fn told(value: f64, unit: &str) -> String {
+    let unit = match unit {
+        "1" => String::new(),
+        "degC" => " °C".into(),
+        "ohm" => " Ω".into(),
+        other => format!(" {other}"),
+    };
+    // plain digits for what one would write so, an exponent for what one would not
+    match value.abs() {
+        size if size != 0.0 && !(1e-4..1e6).contains(&size) => format!("{value:e}{unit}"),
+        _ => format!("{value}{unit}"),
+    }
+}
+
+/// `from 0 to 1`, with the unit.
+pub(crate) fn told_range((low, high): (f64, f64), unit: &str) -> String {
+    format!("from {} to {}", told(low, "1"), told(high, unit))
 }

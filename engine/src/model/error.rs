@@ -83,6 +83,32 @@ pub enum Problem {
         /// The kind.
         kind: String,
     },
+    /// Two equations of one instance with one name, so that neither can be told from the other.
+    #[error("{instance} has two equations called {equation}: each needs a name of its own")]
+    TwoEquations {
+        /// The instance.
+        instance: String,
+        /// The name.
+        equation: String,
+    },
+    /// A wiring choice that nobody asks for.
+    #[error("{instance}: from: {kind} is not a quantity that this part takes from another{hint}")]
+    UnusedSource {
+        /// The instance.
+        instance: String,
+        /// What stands under `from:`.
+        kind: String,
+        /// Near miss, or what it does take.
+        hint: String,
+    },
+    /// A part is to be exchanged that the model does not have.
+    #[error("there is no part {instance} in this setup{hint}")]
+    NoInstance {
+        /// The name.
+        instance: String,
+        /// Near miss, or empty.
+        hint: String,
+    },
     /// Equations that wait for each other.
     #[error("these equations wait for each other: {}; cut the ring with a state, or publish a law instead of a value", .ring.join(" → "))]
     Ring {
@@ -98,6 +124,18 @@ pub enum Problem {
         kind: String,
         /// The value, as text.
         value: String,
+    },
+    /// A start value outside the range that its part allows.
+    #[error("{instance}.{kind} starts at {value}: expected a value {range}")]
+    OutOfRange {
+        /// The instance.
+        instance: String,
+        /// The kind.
+        kind: String,
+        /// The value with its unit, as text.
+        value: String,
+        /// The range with its unit, as text.
+        range: String,
     },
 }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::builder::SlotInfo;
-use super::declare::{Equation, LawEntry};
+use super::declared::{Equation, LawEntry};
 use super::error::Problem;
 
 /// Sorts the equations so that each runs after all that write what it reads.

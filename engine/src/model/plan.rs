@@ -1,6 +1,6 @@
 //! What of a model runs when: once, at every evaluation, or only when somebody looks.
 
-use super::declare::{EventEntry, Run, WatchEntry};
+use super::declared::{EventEntry, Run, WatchEntry};
 use super::frame::Slot;
 use super::{Model, Probe};
 

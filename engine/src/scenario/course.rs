@@ -7,6 +7,7 @@ use super::told::{self, of_setup, raise};
 use super::trial::{Deed, How, Plan, Watch};
 use super::values::number;
 use super::{Finished, Judged};
+use crate::diagnostic::Diagnostic;
 use crate::model::{Model, Probe};
 use crate::profile::Profile;
 use crate::run::{Condition, Pause, Run, RunError};
@@ -146,11 +147,39 @@ fn input<'a>(run: &'a mut Run, probe: Probe, name: &str) -> Fallible<&'a mut Pro
     })
 }
 
+/// Refuses a value outside the range that a part allows for its quantity.
+fn allowed(model: &Model, probe: Probe, value: f64, given: &Dynamic) -> Fallible<()> {
+    if model.allows(probe, value) {
+        return Ok(());
+    }
+    let range = model.range_in_words(probe).unwrap_or_default();
+    let text = given.clone().into_string();
+    let found = text.as_ref().map_or_else(|_| given.to_string(), |text| format!("\"{text}\""));
+    let error = Diagnostic::error(format!("{} is out of range", model.name(probe)))
+        .expected(format!("a value {range}"))
+        .found(found);
+    // a bare number that makes sense in a unit people use
+    let bare = text.map_or(true, |text| text.trim().parse::<f64>().is_ok());
+    let meant = match model.unit(probe) {
+        "1" => Some((0.01, "%")),
+        "rad" => Some((1f64.to_radians(), "°")),
+        "rad/s" => Some((std::f64::consts::TAU / 60.0, "rpm")),
+        _ => None,
+    };
+    Err(raise(match meant {
+        Some((factor, unit)) if bare && model.allows(probe, value * factor) => {
+            error.help(format!("did you mean \"{value} {unit}\"?"))
+        }
+        _ => error,
+    }))
+}
+
 pub(super) fn apply(run: &mut Run, deed: &Deed) -> Fallible<()> {
     let model = run.model().clone();
     let name = &deed.quantity;
     let probe = find(&model, name)?;
     let value = number(&deed.value, model.unit(probe))?;
+    allowed(&model, probe, value, &deed.value)?;
     let now = run.time();
     match deed.how {
         How::Change { from, duration } => match input(run, probe, name)? {

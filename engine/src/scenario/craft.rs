@@ -85,6 +85,10 @@ fn part_of(problem: &Problem) -> &str {
         Problem::NobodyWrites { reader, .. } | Problem::WrongSource { reader, .. } => reader,
         Problem::Ambiguous { instance, .. }
         | Problem::TwoWriters { instance, .. }
+        | Problem::TwoEquations { instance, .. }
+        | Problem::UnusedSource { instance, .. }
+        | Problem::NoInstance { instance, .. }
+        | Problem::OutOfRange { instance, .. }
         | Problem::NotOwned { instance, .. }
         | Problem::NoRate { instance, .. }
         | Problem::NotFinite { instance, .. } => instance,
