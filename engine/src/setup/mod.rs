@@ -18,6 +18,7 @@
 mod change;
 mod describe;
 pub(crate) mod files;
+mod fit;
 mod head;
 mod inherit;
 mod locate;
@@ -43,7 +44,7 @@ pub use files::LIMIT;
 use files::{Source, Sources};
 pub(crate) use inherit::named_here;
 use node::{FileId, Node, Step};
-pub use param::{Param, Sort, range_text};
+pub use param::{Param, Sort};
 pub use param_table::AskedTable;
 use params::Reader;
 pub use params::{Asked, Invalid, Params};
@@ -238,6 +239,10 @@ impl Setup {
         }
     }
 
+    fn reader<'a>(&'a self, instance: &'a str, node: &'a Node) -> Reader<'a> {
+        Reader { instance, node, parts: self.parts(), sources: &self.sources, root: &self.root }
+    }
+
     /// Reads a part and keeps what its parameters turned out to be.
     fn read(
         &self,
@@ -257,14 +262,11 @@ impl Setup {
                 None => place(&[], node.file, Target::Key),
             };
             let help = match node.get("part") {
-                Some(_) => "`foilborne parts` lists them",
+                Some(_) => "the command `parts` lists them",
                 None => "add `part: …` if the part has a name of its own",
             };
-            return Err(error
-                .help(help)
-                .near(suggest(kind_name, kinds.iter().map(|k| k.name)))
-                .at(at)
-                .into());
+            let near = near_kind(kind_name, kinds);
+            return Err(error.help(near.unwrap_or(help.into())).at(at).into());
         };
         let mut problems = Diagnostics::new();
         for (quantity, target) in node.get("from").map_or(&[][..], Node::entries) {
@@ -275,9 +277,7 @@ impl Setup {
                 problems.push(error.at(place(&["from", quantity], target.file, Target::Value)));
             }
         }
-        let reader =
-            Reader { instance: name, node, parts: self.parts(), sources: &self.sources, root: &self.root };
-        let mut params = Params::reading(kind.name, reader);
+        let mut params = Params::reading(kind.name, self.reader(name, node));
         let part = (kind.read)(&mut params);
         let (read, more, warnings) = params.finish(part.is_some());
         problems.extend(more);
@@ -287,6 +287,24 @@ impl Setup {
         let instance = Instance { name: name.into(), kind: kind.name, part, from: wiring(node), warnings };
         Ok((instance, read))
     }
+}
+
+/// "did you mean …?" for the name of a kind: a slip, or a word that is part of the name.
+pub(crate) fn near_kind(name: &str, kinds: &[PartKind]) -> Option<String> {
+    let names = || kinds.iter().map(|kind| kind.name);
+    let slip = suggest(name, names()).map(|near| format!("did you mean `{near}`?"));
+    let among = |fits: &dyn Fn(&str) -> bool| -> Vec<String> {
+        names().filter(|known| fits(known)).map(|known| format!("`{known}`")).collect()
+    };
+    let mut found = Vec::new();
+    // one or two letters are part of nearly every name
+    if name.len() > 2 {
+        found = among(&|known| known.starts_with(name));
+        if found.is_empty() {
+            found = among(&|known| known.contains(name));
+        }
+    }
+    if found.is_empty() { slip } else { Some(format!("did you mean {}?", found.join(" or "))) }
 }
 
 fn kind_name<'a>(name: &'a str, node: &'a Node) -> &'a str {
