@@ -216,7 +216,11 @@ fn results(engine: &mut Engine) {
     let extreme = |p: &mut Plan, q: &str, sign: f64| {
         p.sampled(q, |s, probe, _| {
             let mut best = f64::NEG_INFINITY;
-            s.walk(0.01, |_, s| best = best.max(sign * s.value(probe)));
+            s.walk(0.01, |_, s| {
+                let value = sign * s.value(probe);
+                // one that is no number is the answer, which is then refused
+                best = if best.is_nan() || value.is_nan() { f64::NAN } else { best.max(value) };
+            });
             Some(sign * best)
         })
     };
