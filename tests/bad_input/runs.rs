@@ -54,8 +54,8 @@ fn first_flight_at_too_little_throttle_fails_its_expectations() {
     let f = Folder::new();
     let flight = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/first_flight.rhai");
     let text = std::fs::read_to_string(flight).unwrap();
-    assert!(text.contains("\"60 %\""));
-    f.put("first_flight.rhai", text.replace("\"60 %\"", "\"10 %\""));
+    assert!(text.contains("\"55 %\""));
+    f.put("first_flight.rhai", text.replace("\"55 %\"", "\"10 %\""));
     let done = f.run(&["run", "--json", "first_flight.rhai"]);
     let json: serde_json::Value =
         serde_json::from_str(&done.out).unwrap_or_else(|e| panic!("{e}: {}", done.err));

@@ -39,6 +39,7 @@ mod tests;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::part::{Part, PartKind};
 pub use change::Change;
+pub(crate) use describe::near_kind;
 pub use describe::{PartDoc, describe};
 pub use files::LIMIT;
 use files::{Source, Sources};
@@ -287,24 +288,6 @@ impl Setup {
         let instance = Instance { name: name.into(), kind: kind.name, part, from: wiring(node), warnings };
         Ok((instance, read))
     }
-}
-
-/// "did you mean …?" for the name of a kind: a slip, or a word that is part of the name.
-pub(crate) fn near_kind(name: &str, kinds: &[PartKind]) -> Option<String> {
-    let names = || kinds.iter().map(|kind| kind.name);
-    let slip = suggest(name, names()).map(|near| format!("did you mean `{near}`?"));
-    let among = |fits: &dyn Fn(&str) -> bool| -> Vec<String> {
-        names().filter(|known| fits(known)).map(|known| format!("`{known}`")).collect()
-    };
-    let mut found = Vec::new();
-    // one or two letters are part of nearly every name
-    if name.len() > 2 {
-        found = among(&|known| known.starts_with(name));
-        if found.is_empty() {
-            found = among(&|known| known.contains(name));
-        }
-    }
-    if found.is_empty() { slip } else { Some(format!("did you mean {}?", found.join(" or "))) }
 }
 
 fn kind_name<'a>(name: &'a str, node: &'a Node) -> &'a str {
