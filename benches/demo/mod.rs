@@ -46,7 +46,7 @@ pub fn root() -> &'static Path {
 /// The parts of a setup.
 pub fn instances(setup: &Setup) -> Vec<Instance> {
     let parts = setup.read_parts(foilborne::PARTS).expect("a demo's parts can be read");
-    parts.into_iter().map(|p| Instance { name: p.name, part: Arc::from(p.part), from: p.from }).collect()
+    parts.into_iter().map(Into::into).collect()
 }
 
 impl Demo {

@@ -1,4 +1,4 @@
-//! The simulation engine of foilborne. It knows quantities, equations, runs,
+//! The simulation engine. It knows quantities, equations, runs,
 //! setups and scenarios; it knows no physics and no part of a craft by name.
 
 pub mod cli;

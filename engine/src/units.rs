@@ -278,6 +278,26 @@ pub fn show(value: f64, dimension: Dimension) -> String {
     if unit.name.is_empty() { number } else { format!("{number} {}", unit.name) }
 }
 
+/// An SI value in the unit of a typical text of its dimension, to four digits;
+/// what these lose is lost upward or downward.
+pub fn show_in(value: f64, dimension: Dimension, typical: &str, up: bool) -> String {
+    let typed = split(typical.trim()).1.trim();
+    let unit = dimension.unit(typed).unwrap_or(dimension.units[0]);
+    let exact = (value - unit.offset) / unit.factor;
+    let rounded = |x: f64| format!("{x:.3e}").parse().unwrap_or(x);
+    let mut shown: f64 = rounded(exact);
+    let lost = shown - exact;
+    // beyond rounding of the conversion, to the side asked for
+    if lost.abs() > 1e-12 * exact.abs() && (lost < 0.0) == up {
+        let digit = 10f64.powf(exact.abs().log10().floor() - 3.0);
+        shown = rounded(exact + if up { 0.5 } else { -0.5 } * digit);
+    }
+    match unit.name {
+        "" => number(shown),
+        name => format!("{} {name}", number(shown)),
+    }
+}
+
 /// Six significant digits, no trailing zeros.
 fn round(x: f64) -> String {
     let rounded = format!("{x:.5e}").parse().unwrap_or(x);
@@ -385,5 +405,27 @@ mod tests {
         assert_eq!(show(0.35, FRACTION), "35 %");
         assert_eq!(show(1e-20, LENGTH), "1e-20 m");
         assert_eq!(show(18.0, TEMPERATURE), "18 °C");
+    }
+
+    #[test]
+    fn ends_of_a_range_are_rounded_inward_in_the_unit_asked_for() {
+        assert_eq!(show_in(0.5, ANGLE, "4 deg", false), "28.64 °");
+        assert_eq!(show_in(-0.5, ANGLE, "4 deg", true), "-28.64 °");
+        assert_eq!(show_in(0.05, ANGLE, "4 deg", true), "2.865 °");
+        assert_eq!(show_in(1e-5, RESISTANCE, "20 mΩ", true), "0.01 mΩ");
+        assert_eq!(show_in(0.0, LENGTH, "150 mm", true), "0 mm");
+        assert_eq!(show_in(1000.0, TIME, "2 min", false), "16.66 min");
+        assert_eq!(show_in(1.0, FRACTION, "0.5", false), "1");
+        assert_eq!(show_in(1.0, FRACTION, "35 %", false), "100 %");
+        assert_eq!(show_in(1234567.0, PRESSURE, "1 Pa", true), "1235000 Pa");
+        // a printed end lies inside the range, whatever the value
+        for i in 1..2000 {
+            let x = 0.37 * f64::from(i) * 1.01f64.powi(i % 700);
+            for (typical, dimension) in [("4 deg", ANGLE), ("20 mΩ", RESISTANCE), ("12 kn", SPEED)] {
+                let read = |up| parse(&show_in(x, dimension, typical, up), dimension).unwrap();
+                assert!(read(true) >= x * (1.0 - 1e-9) && read(false) <= x * (1.0 + 1e-9), "{x}");
+                assert!((read(true) / x - 1.0).abs() < 1.1e-3, "{x}");
+            }
+        }
     }
 }

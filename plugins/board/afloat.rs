@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use engine::model::{self, Declare, Model};
+use engine::model::Declare;
 use engine::part::{Part, PartKind};
 use engine::run::{Options, Run};
 use engine::setup::{Params, Setup};
@@ -52,10 +52,7 @@ fn afloat(pull: &str, board: &str) -> Run {
          beam: 700 mm\n    thickness: 130 mm\n    volume: 125 L\n    mass: 8 kg\n{board}"
     );
     let setup = Setup::from_text("test", &text, Path::new(env!("CARGO_MANIFEST_DIR"))).unwrap();
-    let parts = setup.read_parts(&[PART, ledger::PART, motion::PART, TOW]).unwrap();
-    let instance =
-        |i: engine::setup::Instance| model::Instance { name: i.name, part: i.part.into(), from: i.from };
-    let model = Model::build(parts.into_iter().map(instance).collect()).unwrap();
+    let model = setup.model(&[PART, ledger::PART, motion::PART, TOW]).unwrap();
     model.audit().unwrap();
     Run::new(Arc::new(model), Options { tolerance: 1e-9, max_step: 0.05, settle: true })
 }

@@ -54,12 +54,7 @@ parts:
     let setup = Setup::from_text("tow.yaml", &text, Path::new(".")).map_err(|e| e.to_string())?;
     let mut kinds: Vec<PartKind> = crate::PARTS.to_vec();
     kinds.push(PartKind { name: "tow", about: "", read: read_tow });
-    let parts = setup.read_parts(&kinds).map_err(|e| e.to_string())?;
-    let instances = parts
-        .into_iter()
-        .map(|i| engine::model::Instance { name: i.name, part: Arc::from(i.part), from: i.from })
-        .collect();
-    Model::build(instances).map(Arc::new).map_err(|e| e.to_string())
+    setup.model(&kinds).map(Arc::new).map_err(|e| e.to_string())
 }
 
 fn sum(run: &mut Run, kind: &str, prefix: &str) -> f64 {

@@ -93,9 +93,8 @@ impl Bench {
         let calls_law = text.contains("propeller");
         let held: Arc<dyn Part> = Arc::new(Held { state, calls_law });
         let mut instances = vec![model::Instance { name: "held".into(), part: held, from: vec![] }];
-        for i in setup.read_parts(PARTS).expect("parts that can be read") {
-            instances.push(model::Instance { name: i.name, part: i.part.into(), from: i.from });
-        }
+        let parts = setup.read_parts(PARTS).expect("parts that can be read");
+        instances.extend(parts.into_iter().map(model::Instance::from));
         let model = Model::build(instances).expect("a model");
         model.audit().expect("equations that touch only what they declare");
         let options = Options { settle: false, ..Options::default() };

@@ -4,7 +4,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use engine::model::{Declare, Instance, Model};
+use engine::model::{Declare, Model};
 use engine::part::{Part, PartKind};
 use engine::quantity::Kind;
 use engine::run::{Options, Run};
@@ -76,10 +76,7 @@ parts:
 fn model() -> Arc<Model> {
     let kinds: Vec<PartKind> = PARTS.iter().copied().chain([RAIL]).collect();
     let setup = Setup::from_text("rail.yaml", SETUP, Path::new(".")).unwrap();
-    let parts = setup.read_parts(&kinds).unwrap_or_else(|e| panic!("{e}"));
-    let instances =
-        parts.into_iter().map(|i| Instance { name: i.name, part: Arc::from(i.part), from: i.from }).collect();
-    Arc::new(Model::build(instances).unwrap_or_else(|e| panic!("{e}")))
+    Arc::new(setup.model(&kinds).unwrap_or_else(|e| panic!("{e}")))
 }
 
 fn value(run: &mut Run, name: &str) -> f64 {

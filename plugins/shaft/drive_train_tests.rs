@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use engine::model::{Declare, Instance, Model};
+use engine::model::{Declare, Model};
 use engine::part::{Part, PartKind};
 use engine::quantity::Kind;
 use engine::run::{Options, Run};
@@ -66,10 +66,7 @@ fn model(changes: &[(&str, &str)]) -> Result<Arc<Model>, String> {
         text = text.replace(from, to);
     }
     let setup = Setup::from_text("tub.yaml", &text, Path::new(".")).map_err(|e| e.to_string())?;
-    let parts = setup.read_parts(&kinds).map_err(|e| e.to_string())?;
-    let instances =
-        parts.into_iter().map(|i| Instance { name: i.name, part: Arc::from(i.part), from: i.from }).collect();
-    Ok(Arc::new(Model::build(instances).map_err(|e| e.to_string())?))
+    setup.model(&kinds).map(Arc::new).map_err(|e| e.to_string())
 }
 
 /// A run at 1e-9 whose throttle rises to `throttle` within two seconds.

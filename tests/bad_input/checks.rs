@@ -69,4 +69,6 @@ fn the_command_line_is_read_strictly() {
     f.run(&["run"]).is_refused(&["SCENARIO"]);
     f.run(&["run", "--trce", "x", "s.rhai"]).is_refused(&["--trce"]);
     f.run(&["parts", "batery"]).is_refused(&["batery", "did you mean `battery`?"]);
+    f.run(&["parts", "rider"]).is_refused(&["did you mean `rider_ideal` or `rider_reacting`?"]);
+    f.run(&["parts", "nothing"]).is_refused(&["`parts` alone lists them all"]);
 }

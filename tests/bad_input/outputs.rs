@@ -22,6 +22,7 @@ fn a_trace_needs_a_place() {
     trace("taken.csv", &["taken.csv", "folder"]);
     trace("s.rhai/t.csv", &["s.rhai/t.csv", "cannot be written"]);
     trace("", &["--trace <FILE>"]);
+    trace("-", &["`-` is no file", "expected the name of a file"]);
     trace("..", &["cannot be written"]);
     trace(&"x".repeat(300), &["cannot be written", "too long"]);
 }

@@ -1,5 +1,7 @@
 //! Trials: parts that are missing or ambiguous, results that are out of date, expectations that fail.
 
+use std::path::Path;
+
 use crate::harness::Folder;
 use crate::scripts::TRIAL;
 
@@ -11,12 +13,74 @@ const SECOND: &str = "{part: battery, cells_in_series: 12, strings_in_parallel: 
 fn a_missing_part_is_told_by_who_misses_what() {
     let f = Folder::new();
     let words =
-        ["shaft", "reads battery_emf [V]", "no part of this setup provides", "setups/demo_drive.yaml:"];
+        ["no part of this setup provides battery_emf [V]", "read by shaft: ", "setups/demo_drive.yaml:"];
     f.refuses(&format!("{TRIAL}c.change(\"battery\", \"~\");\nt.run();"), &words);
     let f = Folder::new();
     f.edit("setups/demo_tub.yaml", "parts:\n", "parts:\n  battery: ~\n")
         .refuses(&format!("{TRIAL}t.run();"), &words);
     f.run(&["explain", "setups/demo_tub.yaml"]).is_refused(&words);
+}
+
+#[test]
+fn a_missing_quantity_is_told_once_with_its_readers() {
+    let f = Folder::new();
+    std::fs::copy(f.root().join("setups/demo_board.yaml"), f.root().join("setups/b.yaml")).unwrap();
+    f.put("setups/a.yaml", "setup: 1\nbased_on: b.yaml\nparts:\n  motion: ~\n");
+    let done = f.run(&["explain", "setups/a.yaml"]);
+    done.is_refused(&["no part of this setup provides surge_speed [m/s]", "read by", "more"]);
+    assert_eq!(done.err.matches("provides surge_speed [").count(), 1, "{}", done.err);
+}
+
+/// A craft that stays in the water has no take-off: to ask for its time is no mistake.
+#[test]
+fn what_a_missing_result_has_is_missing_and_the_expectation_fails() {
+    let f = Folder::new();
+    let script = format!(
+        "{TRIAL}let r = t.run();\nexpect(\"in time\", r.take_off.time_s, below(8));\n\
+         expect(\"early\", r[\"take_off\"][\"time_s\"], is_none());"
+    );
+    let done = f.put("s.rhai", &script).run(&["run", "s.rhai"]);
+    assert_eq!((done.code, done.err.as_str()), (Some(1), ""), "{}", done.out);
+    assert!(done.out.contains("s.rhai:3: in time: expected below 8, found none"), "{}", done.out);
+    let done = f.run(&["run", "--json", "s.rhai"]);
+    let json: serde_json::Value = serde_json::from_str(&done.out).unwrap();
+    let check = &json["expectations"][0];
+    assert_eq!((done.code, &check["holds"], &check["found_value"]), (Some(1), &false.into(), &().into()));
+    assert_eq!(json["expectations"][1]["holds"], true);
+}
+
+#[test]
+fn first_flight_at_too_little_throttle_fails_its_expectations() {
+    let f = Folder::new();
+    let flight = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/first_flight.rhai");
+    let text = std::fs::read_to_string(flight).unwrap();
+    assert!(text.contains("\"55 %\""));
+    f.put("first_flight.rhai", text.replace("\"55 %\"", "\"10 %\""));
+    let done = f.run(&["run", "--json", "first_flight.rhai"]);
+    let json: serde_json::Value =
+        serde_json::from_str(&done.out).unwrap_or_else(|e| panic!("{e}: {}", done.err));
+    assert_eq!((done.code, &json["foilborne"], &json["take_off"]), (Some(1), &false.into(), &().into()));
+}
+
+#[test]
+fn the_trace_ends_with_the_run() {
+    let f = Folder::new();
+    f.put("s.rhai", format!("{TRIAL}t.every(0.15);\nt.run();"));
+    assert_eq!(f.run(&["run", "s.rhai", "--trace", "t.csv"]).code, Some(0));
+    let text = std::fs::read_to_string(f.root().join("t.csv")).unwrap();
+    let times: Vec<&str> = text.lines().skip(1).filter_map(|row| row.split(',').next()).collect();
+    assert_eq!(times, ["0", "0.15", "0.2"]);
+}
+
+#[test]
+fn an_expanded_setup_expands_to_itself() {
+    for setup in ["demo_tub", "demo_board"] {
+        let f = Folder::new();
+        let once = f.run(&["expand", &format!("setups/{setup}.yaml")]);
+        assert_eq!(once.code, Some(0), "{}", once.err);
+        let twice = f.put("setups/full.yaml", &once.out).run(&["expand", "setups/full.yaml"]);
+        assert_eq!(once.out, twice.out);
+    }
 }
 
 #[test]
@@ -103,6 +167,7 @@ fn a_failing_expectation_is_told_in_full_and_is_no_error() {
     let json: serde_json::Value = serde_json::from_str(&done.out).unwrap();
     let check = &json["expectations"][0];
     assert_eq!((done.code, &check["holds"], &check["line"]), (Some(1), &false.into(), &3.into()));
+    assert_eq!(check["found_value"], 0.2);
 }
 
 #[test]

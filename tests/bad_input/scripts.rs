@@ -15,7 +15,9 @@ fn refused(rest: &str, words: &[&str]) {
 #[test]
 fn a_script_must_be_a_file_of_text() {
     let f = Folder::new();
-    f.run(&["run", "s.rhai"]).is_refused(&["s.rhai", "no such file"]);
+    let done = f.run(&["run", "s.rhai"]);
+    done.is_refused(&["no such file"]);
+    assert!(done.err.lines().next().is_some_and(|line| line.contains("s.rhai")), "{}", done.err);
     f.put("drive.rhai", "").run(&["run", "drivee.rhai"]).is_refused(&["did you mean `drive.rhai`?"]);
     std::fs::create_dir(f.root().join("d.rhai")).unwrap();
     f.run(&["run", "d.rhai"]).is_refused(&["d.rhai", "folder", "expected a file"]);
@@ -124,6 +126,20 @@ fn a_changed_value_is_told_of_at_its_change() {
     changed("c.change(\"battery.mass\", 0.0 / 0.0)", &["finite"]);
     changed("c.change(\"battery.mass\", \"{{{\")", &["battery.mass"]);
     changed("c.change(\"\", \"1 kg\")", &[]);
+}
+
+#[test]
+fn a_changed_value_is_checked_without_a_run() {
+    let changed = |what: &str, words: &[&str]| refused(&format!("{what};"), words);
+    changed("c.change(\"battery.mas\", \"1 kg\")", &["s.rhai:2:3", "battery.mas", "did you mean `mass`?"]);
+    changed("c.change(\"battery.mass\", \"1 m\")", &["s.rhai:2:3", "expected a mass"]);
+    changed("c.change(\"battery.part\", \"batery\")", &["s.rhai:2:3", "no kind of part called `batery`"]);
+    // parameters that only go together, or are missing after a change of kind, may still follow
+    let script = format!(
+        "{TRIAL}c.change(\"propeller.part\", \"propeller_series\");\n\
+         c.change(\"propeller.diameter\", \"165 mm\");\nprint(\"here\");"
+    );
+    assert_eq!(Folder::new().takes(&script).trim(), "here");
 }
 
 #[test]

@@ -54,6 +54,28 @@ fn values_say_what_was_expected() {
     drive("blades: 3", "blades: 3.5", &[&line(DRIVE, "blades: 3"), "propeller.blades", "whole number"]);
 }
 
+/// An end in another unit differs from the end by its rounding, and is the end.
+#[test]
+fn the_ends_of_a_range_are_in_it_as_they_are_printed() {
+    let resistance = |end: &str| {
+        let f = Folder::new();
+        f.edit(DRIVE, "fast_resistance: 5 mΩ", &format!("fast_resistance: {end}"));
+        f.run(&["explain", TUB]).code
+    };
+    assert_eq!((resistance("10 µΩ"), resistance("0.01 mΩ"), resistance("1 Ω")), (Some(0), Some(0), Some(0)));
+    assert_eq!((resistance("9.999 µΩ"), resistance("1.001 Ω")), (Some(2), Some(2)));
+    let incidence = |end: &str| {
+        let f = Folder::new();
+        f.edit("setups/demo_board.yaml", "incidence: 2 deg", &format!("incidence: {end}"));
+        f.run(&["explain", "setups/demo_board.yaml"])
+    };
+    incidence("90 deg").is_refused(&["front_wing.incidence", "expected -20.05 ° to 20.05 °"]);
+    assert_eq!((incidence("20.05 °").code, incidence("-20.05 °").code), (Some(0), Some(0)));
+    drive("blades: 3", "blades: 30", &["propeller.blades", "expected 2 to 7"]);
+    let listed = Folder::new().run(&["parts", "propeller_series"]).out;
+    assert!(listed.contains("default 3; allowed 2 to 7"), "{listed}");
+}
+
 #[test]
 fn rings_of_inheritance_are_printed_whole() {
     let f = Folder::new();

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use engine::model::{Instance, Model};
+use engine::model::Model;
 use engine::run::{Options, Run};
 use engine::scenario::{Findings, Finished};
 use engine::setup::Setup;
@@ -16,10 +16,7 @@ pub const KGF: f64 = 9.80665;
 /// The model of a setup.
 fn model(text: &str) -> Arc<Model> {
     let setup = Setup::from_text("setup in a test", text, Path::new(".")).unwrap_or_else(|e| panic!("{e}"));
-    let parts = setup.read_parts(PARTS).unwrap_or_else(|e| panic!("{e}"));
-    let instances =
-        parts.into_iter().map(|i| Instance { name: i.name, part: Arc::from(i.part), from: i.from }).collect();
-    Arc::new(Model::build(instances).unwrap_or_else(|e| panic!("{e:?}")))
+    Arc::new(setup.model(PARTS).unwrap_or_else(|e| panic!("{e}")))
 }
 
 /// Runs a setup with its throttle as it stands, or opened to a given value within two seconds, and judges it.

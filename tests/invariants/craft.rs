@@ -4,7 +4,6 @@ use std::path::Path;
 use std::sync::Arc;
 
 use engine::model::{self, Model, Probe};
-use engine::part::Part;
 use engine::profile::Profile;
 use engine::run::{Options, Pause, Run, RunError};
 use engine::setup::Setup;
@@ -22,12 +21,7 @@ pub fn setup(file: &str, changes: &[(&str, &str)]) -> Setup {
 /// The parts of a setup, in its order.
 pub fn instances(setup: &Setup) -> Vec<model::Instance> {
     let parts = setup.read_parts(foilborne::PARTS).expect("parts that can be read");
-    let instance = |i: engine::setup::Instance| model::Instance {
-        name: i.name,
-        part: Arc::<dyn Part>::from(i.part),
-        from: i.from,
-    };
-    parts.into_iter().map(instance).collect()
+    parts.into_iter().map(Into::into).collect()
 }
 
 /// The model of a setup with some values changed.

@@ -74,7 +74,7 @@ mod on_the_demo_board {
 
     use std::sync::Arc;
 
-    use engine::model::{Instance, Model};
+    use engine::model::Model;
     use engine::run::{Options, Run, Sampler};
     use engine::setup::Setup;
 
@@ -84,10 +84,7 @@ mod on_the_demo_board {
         for (key, value) in changes {
             setup.change(key, value.as_str(), "the test").unwrap();
         }
-        let parts = setup.read_parts(foilborne::PARTS).unwrap();
-        let instance =
-            |p: engine::setup::Instance| Instance { name: p.name, part: Arc::from(p.part), from: p.from };
-        Arc::new(Model::build(parts.into_iter().map(instance).collect()).unwrap())
+        Arc::new(setup.model(foilborne::PARTS).unwrap())
     }
 
     fn craft(part: &str, mass: f64, forward: f64, more: &[(&str, String)]) -> Arc<Model> {

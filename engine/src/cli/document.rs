@@ -69,7 +69,7 @@ pub(super) fn outcome(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome)
         .iter()
         .map(|c| {
             json!({"label": c.label, "holds": c.holds, "expected": c.expected, "found": c.found,
-                   "off_by": c.off_by, "file": c.file, "line": c.line})
+                   "found_value": c.found_value, "off_by": c.off_by, "file": c.file, "line": c.line})
         })
         .collect();
     map.insert("expectations".into(), Value::Array(checks));

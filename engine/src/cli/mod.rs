@@ -9,12 +9,11 @@ mod trace;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
-use std::sync::Arc;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::model::{Instance, Model, explain};
+use crate::model::explain;
 use crate::scenario::Catalogue;
 use crate::setup::Setup;
 use output::Output;
@@ -124,11 +123,7 @@ fn load(setup: &Path) -> Result<Setup, Diagnostics> {
 }
 
 fn explained(catalogue: &Catalogue, path: &Path, output: &mut Output) -> Result<Ending, Diagnostics> {
-    let setup = load(path)?;
-    let parts = setup.read_parts(catalogue.parts)?;
-    let instances =
-        parts.into_iter().map(|p| Instance { name: p.name, part: Arc::from(p.part), from: p.from }).collect();
-    let model = Model::build(instances).map_err(|p| crate::scenario::about(&setup, &p))?;
+    let model = load(path)?.model(catalogue.parts)?;
     output.text(&explain(&model))?;
     Ok(Ending::Well)
 }

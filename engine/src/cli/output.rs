@@ -54,8 +54,12 @@ fn unwritable(path: &Path, why: impl std::fmt::Display) -> Diagnostic {
 /// Whether a file could be written there, asked before any work is done.
 ///
 /// # Errors
-/// A folder or a device stands there, or there is no folder to hold it.
+/// `-` is meant to be standard output, a folder or a device stands there, or there is no folder to hold it.
 pub(super) fn writable(path: &Path) -> Result<(), Diagnostics> {
+    if path.as_os_str() == "-" {
+        let error = Diagnostic::error("`-` is no file: standard output is for what the command tells");
+        return Err(error.expected("the name of a file").into());
+    }
     if path.file_name().is_none() || path.is_dir() {
         return Err(unwritable(path, "this is a folder").expected("the name of a file").into());
     }

@@ -4,10 +4,9 @@ use std::fmt::Write;
 
 use super::Ending;
 use super::output::Output;
-use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::scenario::Catalogue;
-use crate::setup::describe;
-use crate::setup::{Sort, range_text};
+use crate::setup::{describe, near_kind};
 
 pub(super) fn parts(
     catalogue: &Catalogue,
@@ -17,8 +16,9 @@ pub(super) fn parts(
     let chosen: Vec<_> =
         catalogue.parts.iter().filter(|kind| name.is_none_or(|name| kind.name == name)).collect();
     if let (Some(name), true) = (name, chosen.is_empty()) {
-        let near = suggest(name, catalogue.parts.iter().map(|kind| kind.name));
-        return Err(Diagnostic::error(format!("there is no kind of part called `{name}`")).near(near).into());
+        let error = Diagnostic::error(format!("there is no kind of part called `{name}`"));
+        let help = near_kind(name, catalogue.parts).unwrap_or("`parts` alone lists them all".into());
+        return Err(error.help(help).into());
     }
     let mut text = String::new();
     for kind in chosen {
@@ -32,10 +32,8 @@ pub(super) fn parts(
                 (None, true) => facts.push("required".into()),
                 (None, false) => facts.push("optional".into()),
             }
-            if let Sort::Value(dimension) = param.sort {
-                facts.extend(param.within.map(|range| format!("allowed {}", range_text(range, dimension))));
-                facts.extend(param.usual.map(|range| format!("usual {}", range_text(range, dimension))));
-            }
+            facts.extend(param.within.map(|range| format!("allowed {}", param.range_text(range))));
+            facts.extend(param.usual.map(|range| format!("usual {}", param.range_text(range))));
             facts.extend(param.when.as_ref().map(|when| format!("only with {when}")));
             if let Some(source) = param.source {
                 facts.push(format!("source: {source}"));

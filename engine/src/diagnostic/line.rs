@@ -2,8 +2,7 @@
 
 use super::Place;
 
-/// The line of a place, with its number and the bytes to underline. Lines
-/// longer than a screen is wide are cut, away from the mark.
+/// The line of a place, with its number and the bytes to underline.
 pub(super) fn shown_line(place: &Place) -> Option<(usize, String, std::ops::Range<usize>)> {
     let (position, source) = (place.position?, place.source.as_deref()?);
     // A position behind the last line (an unclosed bracket) is shown at the end of the text.
@@ -17,12 +16,11 @@ pub(super) fn shown_line(place: &Place) -> Option<(usize, String, std::ops::Rang
         0 => word(&rest),
         n => n,
     };
-    let (from, until) = (column.saturating_sub(60), (column + marked.clamp(1, 60) + 40).min(length));
-    let text: String = line.chars().skip(from).take(until - from).collect();
-    let byte = |n: usize| text.char_indices().nth(n).map_or(text.len(), |(i, _)| i);
-    let start = byte(column - from);
-    let end = byte(column - from + marked.clamp(1, 60)).max(start);
-    Some((number, text, start..end))
+    // what shows the line counts columns in it, and cuts it where it is too long
+    let byte = |n: usize| line.char_indices().nth(n).map_or(line.len(), |(i, _)| i);
+    let start = byte(column);
+    let end = byte(column + marked.clamp(1, 60)).max(start);
+    Some((number, line, start..end))
 }
 
 /// Length of the value at the start of a line: up to a comment, or to the colon of a key.

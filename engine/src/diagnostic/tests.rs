@@ -33,6 +33,18 @@ fn places_outside_the_text_do_not_break_the_display() {
 }
 
 #[test]
+fn a_long_line_is_cut_where_it_can_be_seen_and_its_column_is_the_true_one() {
+    let line = format!("{}: wrong, {}", "k".repeat(300), "more ".repeat(80));
+    let shown = Diagnostic::error("x").at(Place::at("f", 1, 303, line.as_str().into())).render(false);
+    assert!(shown.contains("f:1:303"), "{shown}");
+    let row = shown.lines().find(|row| row.contains("wrong")).unwrap_or_else(|| panic!("{shown}"));
+    assert!(row.contains("...") && row.trim_end().ends_with("..."), "{shown}");
+    assert!(shown.lines().all(|row| row.chars().count() < 160), "{shown}");
+    let mark = shown.lines().find(|row| row.contains('^')).unwrap_or_else(|| panic!("{shown}"));
+    assert_eq!(mark.find('^'), row.find("wrong"), "{shown}");
+}
+
+#[test]
 fn a_screen_is_never_overrun() {
     let many = Diagnostics(vec![Diagnostic::error("x"); 40]);
     assert!(many.to_string().ends_with("… and 28 more"));

@@ -89,6 +89,12 @@ impl Trajectory {
         self.segments.iter().flat_map(|s| s.log.t.iter().copied()).collect()
     }
 
+    /// Room that the recorded steps take, bytes.
+    pub fn bytes(&self) -> usize {
+        let numbers = |s: &Segment| s.log.t.len() + s.log.y.len() + s.log.f.len();
+        self.segments.iter().map(numbers).sum::<usize>() * size_of::<f64>()
+    }
+
     /// Whether nothing has been recorded.
     pub fn is_empty(&self) -> bool {
         self.segments.is_empty()
@@ -166,6 +172,11 @@ impl<'a> Sampler<'a> {
                 visit(t, self);
             }
         }
+    }
+
+    /// The first equation at the present time that gives what is no finite number, and the quantity.
+    pub(crate) fn first_non_finite(&self) -> Option<(String, String)> {
+        self.model.first_non_finite(&self.slots)
     }
 
     /// Value of a quantity at the present time.

@@ -128,7 +128,9 @@ fn setups(engine: &mut Engine, session: &Shared) {
             let origin = format!("{}{position}", place.file);
             s.borrow_mut().charge(ACTION).map_err(raise)?;
             s.borrow_mut().changes.insert(origin.clone(), place);
-            craft.borrow_mut().change(key, change, &origin).map_err(|told| of_setup(&s, told))
+            let catalogue = s.borrow().catalogue;
+            let changed = craft.borrow_mut().change(key, change, &origin, &catalogue);
+            changed.map_err(|told| of_setup(&s, told))
         },
     );
     engine.register_fn("copy", |craft: Handle| -> Handle { Rc::new(RefCell::new(craft.borrow().clone())) });
@@ -191,6 +193,8 @@ fn plans(engine: &mut Engine) {
 }
 
 fn results(engine: &mut Engine) {
+    // what a missing result has is missing too, so that an expectation of it fails and tells so
+    engine.register_indexer_get(|_: &mut (), _: &str| ());
     engine.register_fn("value", |p: &mut Plan, q: &str| p.value(q));
     engine.register_fn("time", |p: &mut Plan| p.time());
     engine.register_fn("at", |p: &mut Plan, q: &str, t: Dynamic| -> Fallible<Dynamic> {
@@ -212,7 +216,11 @@ fn results(engine: &mut Engine) {
     let extreme = |p: &mut Plan, q: &str, sign: f64| {
         p.sampled(q, |s, probe, _| {
             let mut best = f64::NEG_INFINITY;
-            s.walk(0.01, |_, s| best = best.max(sign * s.value(probe)));
+            s.walk(0.01, |_, s| {
+                let value = sign * s.value(probe);
+                // one that is no number is the answer, which is then refused
+                best = if best.is_nan() || value.is_nan() { f64::NAN } else { best.max(value) };
+            });
             Some(sign * best)
         })
     };

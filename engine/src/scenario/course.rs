@@ -2,7 +2,7 @@
 
 use rhai::{Dynamic, EvalAltResult, NativeCallContext};
 
-use super::host::{ACTION, TRIAL};
+use super::host::{ACTION, RECORDED, TRIAL};
 use super::told::{self, of_setup, raise};
 use super::trial::{Deed, How, Plan, Watch};
 use super::values::number;
@@ -10,7 +10,7 @@ use super::{Finished, Judged};
 use crate::diagnostic::Diagnostic;
 use crate::model::{Model, Probe};
 use crate::profile::Profile;
-use crate::run::{Condition, Pause, Run, RunError};
+use crate::run::{Condition, Pause, Run, RunError, Sampler};
 
 type Fallible<T> = Result<T, Box<EvalAltResult>>;
 
@@ -108,6 +108,9 @@ impl Plan {
     }
 
     fn finish(&self, run: Run, error: Option<RunError>) -> Fallible<Dynamic> {
+        let recorded = run.trajectory().bytes() as u64;
+        self.session.borrow_mut().charge(recorded / RECORDED).map_err(raise)?;
+        let error = error.or_else(|| not_finite(&run));
         let mut trial = self.trial.borrow_mut();
         let craft = trial.craft.borrow();
         let finished = Finished {
@@ -130,6 +133,18 @@ impl Plan {
         outcome.trials.push(Judged { trial: finished, findings });
         Ok(values)
     }
+}
+
+/// The first quantity of a finished run that is no finite number at some step. Where a
+/// rate is none the run stops by itself; this finds those that no rate depends on.
+fn not_finite(run: &Run) -> Option<RunError> {
+    let mut found = None;
+    Sampler::new(run.model(), run.trajectory()).walk(f64::INFINITY, |time, sampler| {
+        if found.is_none() {
+            found = sampler.first_non_finite().map(|(equation, quantity)| (time, equation, quantity));
+        }
+    });
+    found.map(|(time, equation, quantity)| RunError::NotFinite { time, equation, quantity })
 }
 
 pub(super) fn find(model: &Model, name: &str) -> Fallible<Probe> {

@@ -28,6 +28,8 @@ pub struct Check {
     pub expected: String,
     /// What was found.
     pub found: String,
+    /// What was found, if it is a number.
+    pub found_value: Option<f64>,
     /// Distance to the nearest value that would have held.
     pub off_by: Option<f64>,
     /// Script or module in which it stands.
@@ -75,7 +77,8 @@ impl Must {
         } else {
             value.to_string()
         };
+        let found_value = value.as_float().ok().or_else(|| value.as_int().ok().map(|i| i as f64));
         let (file, line) = (place.file.clone(), place.position.map(|p| p.line));
-        Ok(Check { label, holds, expected: self.expected(), found, off_by, file, line })
+        Ok(Check { label, holds, expected: self.expected(), found, found_value, off_by, file, line })
     }
 }

@@ -17,8 +17,11 @@ use crate::setup::{files, named_here};
 
 /// Script operations allowed in one scenario; a plan needs some hundreds.
 pub(super) const OPERATIONS: u64 = 2_000_000;
-/// What a trial counts as, in operations: no more than 500 in a scenario.
+/// What a trial counts as, in operations, beside what it records: no more than 500 in a scenario.
 pub(super) const TRIAL: u64 = 4000;
+/// Recorded bytes that count as one operation: all trials of a scenario together
+/// record no more than 512 MB, and the last of them what a single run may.
+pub(super) const RECORDED: u64 = 256;
 /// What reading or searching a whole file or run counts as.
 pub(super) const READING: u64 = 1000;
 /// What an action in the middle of a run counts as.

@@ -28,7 +28,6 @@ use crate::part::PartKind;
 use crate::run::{Run, RunError};
 use crate::setup::files;
 
-pub(crate) use craft::about;
 pub use expect::Check;
 
 /// A finished trial, as the judge sees it.

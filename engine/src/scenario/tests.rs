@@ -14,6 +14,8 @@ const X: Kind = Kind::single("x", "m", "");
 const V: Kind = Kind::single("v", "m/s", "");
 const PUSH: Kind = Kind::single("push", "N", "");
 const TWICE: Kind = Kind::single("twice", "m", "");
+/// No number where the push is above 3; no rate depends on it.
+const ROOT: Kind = Kind::single("root", "", "");
 
 struct Oscillator;
 
@@ -25,10 +27,12 @@ impl Part for Oscillator {
         m.equation("motion", |e| {
             let (x, v, push) = (e.reads(&X), e.reads(&V), e.reads(&PUSH));
             let (dx, dv, twice) = (e.rate_of(&X), e.rate_of(&V), e.writes(&TWICE));
+            let root = e.writes(&ROOT);
             move |at| {
                 at[dx] = at[v];
                 at[dv] = at[push] - at[x];
                 at[twice] = 2.0 * at[x];
+                at[root] = (3.0 - at[push]).sqrt();
             }
         });
     }
@@ -48,7 +52,7 @@ fn judge(trial: &Finished) -> Findings {
     let mut values = Map::new();
     values.insert("rows".into(), rows.into());
     values.insert("end".into(), json!(trial.run.time()));
-    Findings { values, text: String::new(), ..Findings::default() }
+    Findings { values, ..Findings::default() }
 }
 
 const CATALOGUE: Catalogue = Catalogue {
@@ -197,4 +201,27 @@ fn two_runs_are_equal_to_the_last_byte() {
     let first = bytes();
     assert!(first.len() > 1000);
     assert_eq!(first, bytes());
+}
+
+#[test]
+fn what_is_no_number_is_named_though_no_rate_depends_on_it() {
+    let outcome = performed("t.step(\"o.push\", 4, 5); t.run();").unwrap_or_else(|told| panic!("{told}"));
+    let error = outcome.trials[0].trial.error.as_ref().expect("told").to_string();
+    assert_eq!(error, "at 5 s o: motion gave no finite value for o.root");
+    for ask in ["t.at_end(\"o.root\")", "t.highest(\"o.root\")", "t.lowest(\"o.root\")"] {
+        let told = performed(&format!("t.step(\"o.push\", 4, 5); t.run(); {ask};"));
+        assert!(told.err().expect("refused").to_string().contains("o.root is NaN in this run"));
+    }
+}
+
+/// 490 short trials leave room for little more; what longer ones record uses it up.
+#[test]
+fn trials_are_charged_by_what_they_record() {
+    let trials = |script: &str| {
+        let script = format!("t.tolerance(1e-13); let n = 0; while n < 490 {{ {script} t.run(); n += 1; }}");
+        performed(&script)
+    };
+    assert!(trials("t.lasts(0.01);").is_ok());
+    let told = trials("t.lasts(12);").err().expect("refused").to_string();
+    assert!(told.contains("one more for each 256 bytes it records"), "{told}");
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 use serde_json::Value;
 
-use super::host::OPERATIONS;
+use super::host::{OPERATIONS, RECORDED, TRIAL};
 use super::{Session, Shared};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place, suggest};
 
@@ -130,8 +130,8 @@ pub(super) fn explain(error: &EvalAltResult, file: &str, session: &Shared, known
 /// The script has used up its allowance.
 pub(super) fn endless() -> Diagnostic {
     Diagnostic::error("the script does not come to an end").help(format!(
-        "a scenario may take {OPERATIONS} operations, a trial counts as {}; is there an endless loop?",
-        super::host::TRIAL
+        "a scenario may take {OPERATIONS} operations, a trial counts as {TRIAL} and one more for each \
+         {RECORDED} bytes it records; is there an endless loop?"
     ))
 }
 

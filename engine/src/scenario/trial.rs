@@ -217,7 +217,10 @@ impl Plan {
         if run.trajectory().is_empty() {
             return Ok(Dynamic::UNIT);
         }
-        Ok(ask(&mut sampler, probe, run.trajectory().span()).map_or(Dynamic::UNIT, Dynamic::from))
+        match ask(&mut sampler, probe, run.trajectory().span()) {
+            Some(value) if !value.is_finite() => Err(format!("{quantity} is {value} in this run").into()),
+            answer => Ok(answer.map_or(Dynamic::UNIT, Dynamic::from)),
+        }
     }
 
     /// Present value of a quantity, within a condition's action.
@@ -225,7 +228,8 @@ impl Plan {
         let trial = &mut *self.trial.borrow_mut();
         let run = trial.run.as_mut().ok_or("present values exist only while a run is under way")?;
         let probe = find(run.model(), quantity)?;
-        Ok(run.value(probe))
+        let value = run.value(probe);
+        if value.is_finite() { Ok(value) } else { Err(format!("{quantity} is {value} now").into()) }
     }
 
     pub fn time(&self) -> Fallible<f64> {

@@ -2,9 +2,11 @@
 
 use super::files::{LIMIT, Source};
 use super::node::{Node, Step, Value};
+use super::params::Params;
 use super::yaml::Target;
 use super::{Setup, head, kind_name};
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
+use crate::part::PartKind;
 
 /// A new value of a parameter.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,6 +66,35 @@ impl Setup {
         changed.read_tables()?;
         *self = changed;
         Ok(())
+    }
+
+    /// Whether the part that a path leads to has this parameter and takes its value.
+    /// What else is wrong with the part, or how its parameters go together, is left
+    /// to its reading: further changes may follow.
+    ///
+    /// # Errors
+    /// Everything wrong with the value.
+    pub fn check_value(&self, path: &str, kinds: &[PartKind]) -> Result<(), Diagnostics> {
+        let name = path.split('.').next().unwrap_or_default();
+        let Some((name, node)) = self.parts().iter().find(|(known, _)| known == name) else {
+            return Ok(());
+        };
+        let told = match kinds.iter().find(|kind| kind.name == kind_name(name, node)) {
+            // an unknown kind, or a wiring to no part
+            None => self.read(name, node, kinds).err().unwrap_or_default(),
+            Some(_) if path.contains(".from") => self.read(name, node, kinds).err().unwrap_or_default(),
+            Some(kind) => {
+                let mut params = Params::checking(kind.name, self.reader(name, node));
+                _ = (kind.read)(&mut params);
+                Diagnostics(params.finish(true).1)
+            }
+        };
+        let within = |key: &str| {
+            key.strip_prefix(path)
+                .is_some_and(|rest| !rest.starts_with(char::is_alphanumeric) && !rest.starts_with('_'))
+        };
+        let mine = told.into_iter().filter(|d| d.place.as_ref().is_some_and(|place| within(&place.key)));
+        Diagnostics(mine.collect()).or(())
     }
 
     fn apply(&mut self, path: &str, node: Node) -> Result<(), Diagnostics> {

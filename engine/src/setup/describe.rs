@@ -2,7 +2,7 @@
 
 use super::param::{Param, Sort};
 use super::params::Params;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, suggest};
 use crate::part::PartKind;
 
 /// A kind of part and its parameters.
@@ -43,4 +43,22 @@ pub fn describe(kind: &PartKind) -> PartDoc {
         }
     }
     PartDoc { name: kind.name, about: kind.about, params, faults }
+}
+
+/// "did you mean …?" for the name of a kind: a slip, or a word that is part of the name.
+pub(crate) fn near_kind(name: &str, kinds: &[PartKind]) -> Option<String> {
+    let names = || kinds.iter().map(|kind| kind.name);
+    let slip = suggest(name, names()).map(|near| format!("did you mean `{near}`?"));
+    let among = |fits: &dyn Fn(&str) -> bool| -> Vec<String> {
+        names().filter(|known| fits(known)).map(|known| format!("`{known}`")).collect()
+    };
+    let mut found = Vec::new();
+    // one or two letters are part of nearly every name
+    if name.len() > 2 {
+        found = among(&|known| known.starts_with(name));
+        if found.is_empty() {
+            found = among(&|known| known.contains(name));
+        }
+    }
+    if found.is_empty() { slip } else { Some(format!("did you mean {}?", found.join(" or "))) }
 }

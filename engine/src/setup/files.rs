@@ -156,10 +156,11 @@ pub fn inside(root: &Path, path: &Path) -> Result<(), ()> {
 ///
 /// # Errors
 /// Says what is wrong with the file: missing (and what lies there instead), a
-/// folder, too large, not text. The place is that of the file itself.
+/// folder, too large, not text. The key of the place is the file's name.
 pub fn read(path: &Path) -> Result<Arc<str>, Diagnostic> {
     let name = path.display().to_string();
-    let place = Place { file: name.clone(), ..Place::default() };
+    // a fault of the file as a whole: its name leads the message
+    let place = Place { key: name.clone(), ..Place::default() };
     let large =
         || Diagnostic::error(format!("the file is larger than {} KiB", LIMIT / 1024)).at(place.clone());
     let failed = |error: std::io::Error| match error.kind() {
@@ -190,7 +191,7 @@ pub fn read(path: &Path) -> Result<Arc<str>, Diagnostic> {
             let good = String::from_utf8_lossy(good);
             let line = good.matches('\n').count() + 1;
             let column = good.rsplit('\n').next().unwrap_or("").chars().count() + 1;
-            let place = Place { position: Some(Position { line, column }), ..place };
+            let place = Place { file: name, position: Some(Position { line, column }), ..Place::default() };
             Err(Diagnostic::error("not UTF-8 text").help("save the file in UTF-8").at(place))
         }
     }
@@ -198,7 +199,7 @@ pub fn read(path: &Path) -> Result<Arc<str>, Diagnostic> {
 
 /// A missing file, with the name in that folder that is most like it.
 fn missing(path: &Path) -> Diagnostic {
-    let place = Place { file: path.display().to_string(), ..Place::default() };
+    let place = Place { key: path.display().to_string(), ..Place::default() };
     let wanted = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,

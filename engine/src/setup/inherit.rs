@@ -84,8 +84,8 @@ fn ancestor(name: &str, from: &Path, root: &Path, ring: &[(PathBuf, String)]) ->
 /// A fault of a file, told where the file is named.
 pub fn about_file(error: Diagnostic, name: &str) -> Diagnostic {
     let line = error.position().map(|(line, _)| format!(" (line {line})")).unwrap_or_default();
-    Diagnostic { place: None, message: format!("{}{line}", error.message), ..error }
-        .found(super::node::quoted(name))
+    let message = format!("{}: {}{line}", super::node::quoted(name), error.message);
+    Diagnostic { place: None, message, ..error }
 }
 
 /// As [`about_file`], but a fault at a line of the file is told there.

@@ -18,6 +18,7 @@
 mod change;
 mod describe;
 pub(crate) mod files;
+mod fit;
 mod head;
 mod inherit;
 mod locate;
@@ -38,12 +39,13 @@ mod tests;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::part::{Part, PartKind};
 pub use change::Change;
+pub(crate) use describe::near_kind;
 pub use describe::{PartDoc, describe};
 pub use files::LIMIT;
 use files::{Source, Sources};
 pub(crate) use inherit::named_here;
 use node::{FileId, Node, Step};
-pub use param::{Param, Sort, range_text};
+pub use param::{Param, Sort};
 pub use param_table::AskedTable;
 use params::Reader;
 pub use params::{Asked, Invalid, Params};
@@ -238,6 +240,10 @@ impl Setup {
         }
     }
 
+    fn reader<'a>(&'a self, instance: &'a str, node: &'a Node) -> Reader<'a> {
+        Reader { instance, node, parts: self.parts(), sources: &self.sources, root: &self.root }
+    }
+
     /// Reads a part and keeps what its parameters turned out to be.
     fn read(
         &self,
@@ -257,14 +263,11 @@ impl Setup {
                 None => place(&[], node.file, Target::Key),
             };
             let help = match node.get("part") {
-                Some(_) => "`foilborne parts` lists them",
+                Some(_) => "the command `parts` lists them",
                 None => "add `part: …` if the part has a name of its own",
             };
-            return Err(error
-                .help(help)
-                .near(suggest(kind_name, kinds.iter().map(|k| k.name)))
-                .at(at)
-                .into());
+            let near = near_kind(kind_name, kinds);
+            return Err(error.help(near.unwrap_or(help.into())).at(at).into());
         };
         let mut problems = Diagnostics::new();
         for (quantity, target) in node.get("from").map_or(&[][..], Node::entries) {
@@ -275,9 +278,7 @@ impl Setup {
                 problems.push(error.at(place(&["from", quantity], target.file, Target::Value)));
             }
         }
-        let reader =
-            Reader { instance: name, node, parts: self.parts(), sources: &self.sources, root: &self.root };
-        let mut params = Params::reading(kind.name, reader);
+        let mut params = Params::reading(kind.name, self.reader(name, node));
         let part = (kind.read)(&mut params);
         let (read, more, warnings) = params.finish(part.is_some());
         problems.extend(more);

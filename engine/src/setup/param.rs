@@ -1,6 +1,6 @@
 //! A parameter, described.
 
-use crate::units::{Dimension, show};
+use crate::units::{self, Dimension};
 
 /// What a parameter is.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,14 +77,28 @@ impl Param {
             }
         }
     }
+
+    /// "20 mm to 300 mm", "at least 1 kg": in the unit of the default, or else of the
+    /// example. Ends are rounded inward, so that a value as printed is allowed.
+    pub fn range_text(&self, (low, high): (f64, f64)) -> String {
+        let text = |si: f64, up: bool| match &self.sort {
+            Sort::Value(dimension) => {
+                let typical = self.default.as_deref().unwrap_or(dimension.example);
+                units::show_in(si, *dimension, typical, up)
+            }
+            _ => units::number(si),
+        };
+        match (low.is_finite(), high.is_finite()) {
+            (true, true) => format!("{} to {}", text(low, true), text(high, false)),
+            (true, false) => format!("at least {}", text(low, true)),
+            (false, true) => format!("at most {}", text(high, false)),
+            (false, false) => "any value".into(),
+        }
+    }
 }
 
-/// "20 mm to 300 mm", "at least 1 kg".
-pub fn range_text((low, high): (f64, f64), dimension: Dimension) -> String {
-    match (low.is_finite(), high.is_finite()) {
-        (true, true) => format!("{} to {}", show(low, dimension), show(high, dimension)),
-        (true, false) => format!("at least {}", show(low, dimension)),
-        (false, true) => format!("at most {}", show(high, dimension)),
-        (false, false) => "any value".into(),
-    }
+/// Whether `x` is outside a range by more than rounding: an end that was written in
+/// another unit (`10 µΩ`) reads back a few parts in 1e16 beside itself.
+pub(super) fn outside(x: f64, (low, high): (f64, f64)) -> bool {
+    !(low - 1e-9 * low.abs()..=high + 1e-9 * high.abs()).contains(&x)
 }

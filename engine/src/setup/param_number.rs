@@ -1,7 +1,7 @@
 //! Numbers as parameters: with a unit, or whole.
 
 use super::node::{Node, Value};
-use super::param::{Sort, Written, range_text};
+use super::param::{Sort, Written, outside};
 use super::params::Asked;
 use super::yaml::Target;
 use crate::diagnostic::Diagnostic;
@@ -65,20 +65,23 @@ impl Asked<'_, '_, f64> {
             (None, None) => (None, String::new()),
         };
         let found = found.map_or_else(|| format!("\"{text}\""), Node::describe);
-        let outside = |(low, high): (f64, f64)| value.is_some_and(|x| !(low..=high).contains(&x));
-        if let Some(range) = self.param.within.filter(|range| outside(*range)) {
-            let error = Diagnostic::error("out of range").expected(range_text(range, dimension)).found(found);
+        let limits = self.param.within.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+        let beyond = |range: &(f64, f64)| value.is_some_and(|x| outside(x, *range));
+        if let Some(range) = self.param.within.filter(beyond) {
+            let error = Diagnostic::error("out of range").expected(self.param.range_text(range)).found(found);
             self.params.problem(self.param.key, error);
             self.done(None);
             return None;
         }
-        if let Some(range) = self.param.usual.filter(|range| outside(*range)) {
-            let warning = Diagnostic::warning("unusual").expected(range_text(range, dimension)).found(found);
+        if let Some(range) = self.param.usual.filter(beyond) {
+            let warning = Diagnostic::warning("unusual").expected(self.param.range_text(range)).found(found);
             let place = self.params.place(Some(self.param.key), Target::Value);
             self.params.warnings.push(warning.at(place));
         }
         self.done(value.map(|_| Written::Text(text)));
-        value
+        // an end that reads back beside itself is the end
+        let (low, high) = limits;
+        value.map(|x| x.max(low).min(high))
     }
 }
 
@@ -124,7 +127,7 @@ impl Asked<'_, '_, u32> {
             return Some(number as u32);
         }
         let (message, expected) = match number.fract() == 0.0 {
-            true => ("out of range", format!("{low} to {high}")),
+            true => ("out of range", self.param.range_text((low, high))),
             false => ("not a whole number", self.param.expected()),
         };
         self.params

@@ -60,6 +60,8 @@ pub struct Params<'a> {
     missing: Vec<(&'static str, Diagnostic)>,
     pub(super) warnings: Vec<Diagnostic>,
     strict: bool,
+    /// Whether the part is made once its parameters have been read.
+    making: bool,
 }
 
 impl<'a> Params<'a> {
@@ -67,9 +69,14 @@ impl<'a> Params<'a> {
         Params { reader: Some(reader), ..Self::listing(kind, None) }
     }
 
+    /// Reads each parameter for itself, without making the part.
+    pub(super) fn checking(kind: &'static str, reader: Reader<'a>) -> Self {
+        Params { making: false, ..Self::reading(kind, reader) }
+    }
+
     pub(super) fn listing(kind: &'static str, choose: Option<(&'static str, &'static str)>) -> Self {
         let (read, problems, missing, warnings) = Default::default();
-        Params { kind, reader: None, choose, read, problems, missing, warnings, strict: false }
+        Params { kind, reader: None, choose, read, problems, missing, warnings, strict: false, making: true }
     }
 
     /// A number with a unit.
@@ -120,7 +127,7 @@ impl<'a> Params<'a> {
         make: impl FnOnce() -> Result<P, Invalid>,
     ) -> Option<Box<dyn Part>> {
         self.refuse_unknown();
-        if self.reader.is_none() || !self.problems.is_empty() || !self.missing.is_empty() {
+        if !self.making || self.reader.is_none() || !self.problems.is_empty() || !self.missing.is_empty() {
             return None;
         }
         match make() {

@@ -60,7 +60,8 @@ fn write_param(out: &mut String, param: &Param) {
     }
 }
 
-/// A number stays a number; other text is quoted where it must be.
+/// A number stays a number, in the one spelling it has when it is read back; other
+/// text is quoted where it must be.
 fn plain(text: &str) -> String {
-    if text.parse::<f64>().is_ok() { text.into() } else { yaml::scalar(text) }
+    text.parse().map_or_else(|_| yaml::scalar(text), units::number)
 }

@@ -149,8 +149,7 @@ fn unreadable_files_say_why() {
     f.put("zero.yaml", b"setup: 1\0\n");
     begins(&f.fault("zero.yaml"), "zero.yaml:1:9: a control character, U+0000");
     f.put("a.yaml", "setup: 1\nbased_on: baord.yaml\nparts: {}\n");
-    let wanted =
-        "a.yaml:2:11: based_on: there is no such file: found \"baord.yaml\"; did you mean `board.yaml`?";
+    let wanted = "a.yaml:2:11: based_on: \"baord.yaml\": there is no such file; did you mean `board.yaml`?";
     begins(&f.fault("a.yaml"), wanted);
     let bom = format!("\u{feff}{BASE}");
     assert!(f.put("bom.yaml", bom).load("bom.yaml").is_ok());
@@ -163,7 +162,7 @@ fn tables_come_from_csv_files() {
     let f = Folder::new();
     let setup = "setup: 1\nparts:\n  pod:\n    diameter: 0.1 m\n    curve: {file: curve.csv}\n";
     f.put("a.yaml", setup);
-    begins(&f.fault("a.yaml"), "a.yaml:5:19: pod.curve.file: there is no such file: found \"curve.csv\"");
+    begins(&f.fault("a.yaml"), "a.yaml:5:19: pod.curve.file: \"curve.csv\": there is no such file");
     f.put("curve.csv", "# source\nJ [1],note,time [ms]\n0,start,0\n0.5,\"a, b\",250\n");
     let read = f.load("a.yaml").unwrap();
     assert_eq!(pod(&read).unwrap().curve, Some([vec![0.0, 0.5], vec![0.0, 0.25]]));
