@@ -29,8 +29,9 @@ pub fn explain(model: &Model) -> String {
     let _ = writeln!(out, "\nInputs ({}), which a scenario may prescribe", inputs.len());
     for input in inputs {
         let info = model.info(input);
-        let _ =
-            writeln!(out, "  {} [{}] = {}: {}", info.name, info.unit, model.start_value(input), info.about);
+        let range = model.range_in_words(input).map_or(String::new(), |range| format!(", {range}"));
+        let value = model.start_value(input);
+        let _ = writeln!(out, "  {} [{}] = {value}{range}: {}", info.name, info.unit, info.about);
     }
     let _ = writeln!(out, "\nEquations ({}), in the order they run", model.equations.len());
     for (i, e) in model.equations.iter().enumerate() {
