@@ -127,6 +127,25 @@ fn val_copper_resistance_against_temperature() {
     assert!((t - 100.0).abs() < 0.02, "{t}");
 }
 
+/// Heating and runaway of a copper winding, in closed form from the heat balance
+/// ΔT = R_th I² R20 (1 + α (T − 20 °C)) with α = 1/(234.5 + 20), the constant of copper of IEC 60228.
+#[test]
+fn val_winding_temperature_and_runaway_in_closed_form() {
+    let nodes =
+        TwoNodes { winding_capacity: 116.0, case_capacity: 400.0, winding_to_case: 0.4, case_to_water: 0.3 };
+    let alpha = 1.0 / 254.5;
+    for (i, r20, water) in [(30.0, 0.018, 5.0), (60.0, 0.025, 18.0), (90.0, 0.012, 28.0)] {
+        let a = 0.7 * i * i * r20;
+        let expected = water + a / (1.0 - alpha * a) * (1.0 + alpha * (water - 20.0));
+        // both closed forms: round-off
+        near(nodes.steady_winding(i, r20, water).unwrap(), expected, 1e-12);
+        // no balance where α R_th I² R20 reaches 1
+        let runaway = (1.0 / (alpha * 0.7 * r20)).sqrt();
+        near(nodes.runaway_current(r20), runaway, 1e-12);
+        assert_eq!(nodes.steady_winding(1.001 * runaway, r20, water), None);
+    }
+}
+
 /// Own hand calculation with copper's 234.5: 18 mΩ at 20 °C, 60 A, 0.6 K/W, water at 20 °C.
 #[test]
 fn regress_winding_heats_itself() {
