@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::declared::Equation;
-use super::frame::{Frame, Guard, In, Out, Slot};
+use super::frame::{Frame, In, Out, Slot};
 use super::{Model, Probe};
 
 impl Model {
@@ -34,13 +34,7 @@ impl Model {
             }
         }
         for equation in &self.equations {
-            let name = format!("{}: {}", self.instance_name(equation.instance), equation.name);
-            let mut reads = equation.reads.clone();
-            for &law in &equation.calls {
-                reads.extend(self.law_reads(law));
-            }
-            let guard = Guard { reads: &reads, writes: &equation.writes, name: &name };
-            (equation.run)(&mut Frame::guarded(&mut slots, &self.laws, &guard));
+            self.run_guarded(equation, &mut slots);
         }
         match self.first_non_finite(&slots) {
             None => Ok(()),
@@ -48,6 +42,23 @@ impl Model {
         }
     }
 
+    #[cfg(debug_assertions)]
+    fn run_guarded(&self, equation: &Equation, slots: &mut [f64]) {
+        let name = format!("{}: {}", self.instance_name(equation.instance), equation.name);
+        let mut reads = equation.reads.clone();
+        for &law in &equation.calls {
+            reads.extend(self.law_reads(law));
+        }
+        let guard = super::frame::Guard { reads: &reads, writes: &equation.writes, name: &name };
+        (equation.run)(&mut Frame::guarded(slots, &self.laws, &guard));
+    }
+
+    #[cfg(not(debug_assertions))]
+    fn run_guarded(&self, equation: &Equation, slots: &mut [f64]) {
+        (equation.run)(&mut Frame::new(slots, &self.laws));
+    }
+
+    #[cfg(debug_assertions)]
     fn law_reads(&self, index: u32) -> Vec<Slot> {
         let all = self.declared.iter().flat_map(|d| &d.laws);
         all.filter(|law| law.index == index).flat_map(|law| law.reads.iter().copied()).collect()

@@ -20,7 +20,8 @@ pub struct Law(pub(crate) u32);
 
 pub(crate) type LawFn = Arc<dyn Fn(&Frame, f64) -> f64 + Send + Sync>;
 
-/// What the running equation may touch; checked only in an audit.
+/// What the running equation may touch; checked only in an audit, and only in debug builds.
+#[cfg(debug_assertions)]
 pub(crate) struct Guard<'a> {
     pub reads: &'a [Slot],
     pub writes: &'a [Slot],
@@ -31,14 +32,21 @@ pub(crate) struct Guard<'a> {
 pub struct Frame<'a> {
     slots: &'a mut [f64],
     laws: &'a [LawFn],
+    #[cfg(debug_assertions)]
     guard: Option<&'a Guard<'a>>,
 }
 
 impl<'a> Frame<'a> {
     pub(crate) fn new(slots: &'a mut [f64], laws: &'a [LawFn]) -> Frame<'a> {
-        Frame { slots, laws, guard: None }
+        Frame {
+            slots,
+            laws,
+            #[cfg(debug_assertions)]
+            guard: None,
+        }
     }
 
+    #[cfg(debug_assertions)]
     pub(crate) fn guarded(slots: &'a mut [f64], laws: &'a [LawFn], guard: &'a Guard<'a>) -> Frame<'a> {
         Frame { slots, laws, guard: Some(guard) }
     }
