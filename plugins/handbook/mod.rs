@@ -11,6 +11,7 @@ pub mod kinematics;
 pub mod loss_torque;
 pub mod mass;
 pub mod motor_current;
+pub mod source;
 
 /// Standard acceleration of free fall g, m/s² (3rd CGPM, 1901).
 pub const G: f64 = 9.80665;

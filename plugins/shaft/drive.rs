@@ -1,5 +1,7 @@
 //! A drive at a given shaft speed and torque: its voltages and currents, and how far its limits are.
 
+use crate::handbook::source::current_for_power;
+
 /// The battery and all that lies between its cells and the controller.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Source {
@@ -161,15 +163,11 @@ impl Drive {
         let power = in_phase * current + c.idle;
         let v = self.source.voltage - r * switching;
         let share = 4.0 * r * power;
-        let square = v * v - share;
-        let (battery_current, battery_voltage, strain) = if v > 0.0 && square >= 0.0 {
-            let i = 2.0 * power / (v + square.sqrt());
-            (switching + i, v - r * i, share / (v * v))
-        } else if v > 0.0 {
+        let (battery_current, battery_voltage, strain) = match current_for_power(v, r, power) {
+            Some(i) => (switching + i, v - r * i, share / (v * v)),
             // beyond the greatest power: go on from the state at the greatest power, finite
-            (switching + 0.5 * v / r, 0.5 * v, share / (v * v))
-        } else {
-            (switching, 0.0, 1.0 + switching)
+            None if v > 0.0 => (switching + 0.5 * v / r, 0.5 * v, share / (v * v)),
+            None => (switching, 0.0, 1.0 + switching),
         };
         Electrical { current, voltage, bridge, battery_current, battery_voltage, strain }
     }
