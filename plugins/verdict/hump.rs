@@ -39,13 +39,11 @@ pub fn shortfall(finished: &Finished) -> Option<Shortfall> {
     run.advance(end + BEYOND / PACE, &[]).ok()?;
 
     let thrust = thrusters(&model);
-    let mut worst: Option<Shortfall> = None;
+    // force, speed and net thrust where most is missing
+    let mut worst: Option<(f64, f64, f64)> = None;
     let mut clears = false;
     let mut sampler = Sampler::new(&model, run.trajectory());
-    sampler.walk(2.0 * SPACING, |t, s| {
-        if t < end {
-            return;
-        }
+    sampler.walk_from(end, 2.0 * SPACING, |_, s| {
         clears |= s.value(free) > 0.0;
         // what counts is the way to the first moment of flight
         if clears {
@@ -53,10 +51,9 @@ pub fn shortfall(finished: &Finished) -> Option<Shortfall> {
         }
         // the carried craft needs no force for its slow acceleration
         let missing = -s.value(net);
-        if missing > 0.0 && worst.as_ref().is_none_or(|w| missing > w.force) {
-            let net_thrust = thrust.iter().map(|&p| s.value(p)).sum();
-            worst = Some(Shortfall { force: missing, speed: s.value(speed), net_thrust, clears: false });
+        if missing > 0.0 && worst.is_none_or(|(force, ..)| missing > force) {
+            worst = Some((missing, s.value(speed), thrust.iter().map(|&p| s.value(p)).sum()));
         }
     });
-    worst.map(|w| Shortfall { clears, ..w })
+    worst.map(|(force, speed, net_thrust)| Shortfall { force, speed, net_thrust, clears })
 }

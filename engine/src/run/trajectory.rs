@@ -155,7 +155,18 @@ impl<'a> Sampler<'a> {
 
     /// Visits the run in order: every accepted step and, between steps further
     /// apart than `spacing`, evenly spaced times. Both sides of a happening are seen.
-    pub fn walk(&mut self, spacing: f64, mut visit: impl FnMut(f64, &Sampler)) {
+    pub fn walk(&mut self, spacing: f64, visit: impl FnMut(f64, &Sampler)) {
+        self.walk_from(f64::NEG_INFINITY, spacing, visit);
+    }
+
+    /// Like [`Sampler::walk`], from time `begin` on; what lies before is not worked out.
+    pub fn walk_from(&mut self, begin: f64, spacing: f64, mut visit: impl FnMut(f64, &Sampler)) {
+        let mut at = |sampler: &mut Sampler, i: usize, t: f64| {
+            if t >= begin {
+                sampler.fill(i, t);
+                visit(t, sampler);
+            }
+        };
         for i in 0..self.trajectory.segments.len() {
             let times = &self.trajectory.segments[i].log.t;
             for (k, &t) in times.iter().enumerate() {
@@ -164,12 +175,10 @@ impl<'a> Sampler<'a> {
                     let parts = ((t - before) / spacing).ceil().max(1.0) as usize;
                     for j in 1..parts {
                         let between = before + (t - before) * j as f64 / parts as f64;
-                        self.fill(i, between);
-                        visit(between, self);
+                        at(self, i, between);
                     }
                 }
-                self.fill(i, t);
-                visit(t, self);
+                at(self, i, t);
             }
         }
     }
