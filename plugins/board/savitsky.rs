@@ -94,11 +94,6 @@ pub fn drag(load: f64, viscous: f64, tau_deg: f64) -> f64 {
     load * sin / cos + viscous / cos
 }
 
-/// Keel minus chine wetted length ÷ beam: tan β/(π tan τ).
-pub fn spray_root_ratio(beta_deg: f64, tau_deg: f64) -> f64 {
-    beta_deg.to_radians().tan() / (std::f64::consts::PI * tau_deg.to_radians().tan())
-}
-
 /// Trim \[deg\] above which a flat-bottomed planing hull porpoises, against
 /// s = √(C_L/2). Stable below.
 ///

@@ -37,17 +37,6 @@ pub fn conduction_resistance(r_ds: f64) -> f64 {
     2.0 * r_ds
 }
 
-/// Switching coefficient k_sw of one leg switching at `frequency` \[Hz\] with rise plus fall time \[s\].
-pub fn six_step_switching(rise_and_fall: f64, frequency: f64) -> f64 {
-    0.5 * rise_and_fall * frequency
-}
-
-/// Switching coefficient k_sw of three legs with sinusoidal current, per DC-equivalent ampere:
-/// (3/π)(2/√3)(t_r + t_f) f.
-pub fn sinusoidal_switching(rise_and_fall: f64, frequency: f64) -> f64 {
-    3.0 / std::f64::consts::PI * 2.0 / 3f64.sqrt() * rise_and_fall * frequency
-}
-
 /// Fold-back of a current limit against temperature: 1 up to `start` [°C], 0 from `end` [°C] on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FoldBack {

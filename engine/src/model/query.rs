@@ -65,11 +65,6 @@ impl Model {
         probes
     }
 
-    /// Whether a scenario may prescribe the quantity.
-    pub fn is_input(&self, probe: Probe) -> bool {
-        self.declared.iter().any(|d| d.inputs.contains(&probe.0))
-    }
-
     /// All inputs, in the order of names.
     pub fn inputs(&self) -> Vec<Probe> {
         let mut all: Vec<Probe> =
@@ -111,11 +106,6 @@ impl Model {
     pub fn advice(&self) -> Vec<(&str, &str)> {
         let named = self.instances.iter().zip(&self.declared);
         named.flat_map(|(i, d)| d.advice.iter().map(move |text| (i.name.as_str(), text.as_str()))).collect()
-    }
-
-    /// Names of the instances, as set up.
-    pub fn instance_names(&self) -> Vec<&str> {
-        self.instances.iter().map(|i| i.name.as_str()).collect()
     }
 
     /// Value a quantity has before a run starts.
