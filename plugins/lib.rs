@@ -64,4 +64,5 @@ pub const CATALOGUE: Catalogue = Catalogue {
     judge: verdict::judge,
     findings_version: verdict::FINDINGS_VERSION,
     trace: verdict::TRACE,
+    report: verdict::REPORT,
 };

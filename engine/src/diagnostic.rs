@@ -120,7 +120,7 @@ impl Diagnostic {
     }
 
     /// Key with message, what was expected and what was found.
-    fn title(&self) -> String {
+    pub fn title(&self) -> String {
         let mut title = match &self.place {
             Some(place) if !place.key.is_empty() => format!("{}: {}", place.key, self.message),
             _ => self.message.clone(),

@@ -262,6 +262,21 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<f64, UnitError> {
     if value.is_finite() { Ok(value) } else { Err(UnitError::NotFinite(found())) }
 }
 
+/// A number in the unit it was written in, such as 150 in `mm` for `150 mm`, with the
+/// dimension that unit belongs to. A bare number is a pure number.
+///
+/// # Errors
+/// As [`parse`].
+pub fn parse_any(text: &str) -> Result<(f64, Unit, Dimension), UnitError> {
+    let tidy = text.trim().replace('−', "-");
+    let unit = split(&tidy).1.trim();
+    let dimension = ALL.iter().find(|d| d.unit(unit).is_some()).copied().unwrap_or(NUMBER);
+    let si = parse(text, dimension)?;
+    let unit = dimension.unit(unit).unwrap_or(dimension.units[0]);
+    let number = split(&tidy).0.parse().unwrap_or((si - unit.offset) / unit.factor);
+    Ok((number, unit, dimension))
+}
+
 /// An SI value for people, in the unit that gives it one to three digits before
 /// the point where there is one: `0.15` as a length is `150 mm`.
 pub fn show(value: f64, dimension: Dimension) -> String {
@@ -357,6 +372,17 @@ mod tests {
             // A factor and a product: two roundings.
             assert!((value - si).abs() <= 4.0 * f64::EPSILON * si.abs() + 1e-13, "{text}: {value} for {si}");
         }
+    }
+
+    #[test]
+    fn a_number_keeps_the_unit_it_was_written_in() {
+        let (number, unit, dimension) = parse_any("140 mm").unwrap();
+        assert_eq!((number, unit.name, dimension), (140.0, "mm", LENGTH));
+        let (number, unit, dimension) = parse_any("0.8").unwrap();
+        assert_eq!((number, unit.name, dimension), (0.8, "", NUMBER));
+        assert_eq!(parse_any("95 %").unwrap().2, FRACTION);
+        assert!(matches!(parse_any("5 parsec"), Err(UnitError::UnknownUnit { .. })));
+        assert!(matches!(parse_any("wide"), Err(UnitError::NoNumber(_))));
     }
 
     #[test]

@@ -6,6 +6,7 @@ use engine::run::Sampler;
 use engine::scenario::Finished;
 
 use super::facts::{SPACING, first};
+use super::limits::binding;
 use super::pull::thrusters;
 use crate::nomenclature::*;
 
@@ -20,6 +21,8 @@ pub struct Shortfall {
     pub force: f64,
     pub speed: f64,
     pub net_thrust: f64,
+    /// Limits of the drive that bind there.
+    pub limits: Vec<String>,
     /// Whether the board came clear at the end of the sweep.
     pub clears: bool,
 }
@@ -39,11 +42,11 @@ pub fn shortfall(finished: &Finished) -> Option<Shortfall> {
     run.advance(end + BEYOND / PACE, &[]).ok()?;
 
     let thrust = thrusters(&model);
-    // force, speed and net thrust where most is missing
-    let mut worst: Option<(f64, f64, f64)> = None;
+    // force missing, and when most is
+    let mut worst: Option<(f64, f64)> = None;
     let mut clears = false;
     let mut sampler = Sampler::new(&model, run.trajectory());
-    sampler.walk_from(end, 2.0 * SPACING, |_, s| {
+    sampler.walk_from(end, 2.0 * SPACING, |t, s| {
         clears |= s.value(free) > 0.0;
         // what counts is the way to the first moment of flight
         if clears {
@@ -52,8 +55,13 @@ pub fn shortfall(finished: &Finished) -> Option<Shortfall> {
         // the carried craft needs no force for its slow acceleration
         let missing = -s.value(net);
         if missing > 0.0 && worst.is_none_or(|(force, ..)| missing > force) {
-            worst = Some((missing, s.value(speed), thrust.iter().map(|&p| s.value(p)).sum()));
+            worst = Some((missing, t));
         }
     });
-    worst.map(|(force, speed, net_thrust)| Shortfall { force, speed, net_thrust, clears })
+    worst.map(|(force, time)| {
+        sampler.go(time);
+        let net_thrust = thrust.iter().map(|&p| sampler.value(p)).sum();
+        let speed = sampler.value(speed);
+        Shortfall { force, speed, net_thrust, limits: binding(&model, &sampler), clears }
+    })
 }

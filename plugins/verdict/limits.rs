@@ -17,6 +17,17 @@ pub struct Interval {
     pub to: f64,
 }
 
+/// Limits that bind at the sampler's time, by name.
+pub fn binding(model: &Model, s: &Sampler) -> Vec<String> {
+    let all = model.contributions(LIMIT_MARGIN.name);
+    all.into_iter().filter(|&p| s.value(p) > -BINDING).map(|p| name(model, p)).collect()
+}
+
+/// `shaft.limit_margin.motor current` is told as `motor current`.
+fn name(model: &Model, limit: Probe) -> String {
+    model.name(limit).rsplit('.').next().unwrap_or_default().to_string()
+}
+
 /// Looks on and keeps the stretches.
 pub struct Limits {
     watched: Vec<Probe>,
@@ -60,10 +71,8 @@ impl Limits {
                 self.note(k, from);
             }
         }
-        // `shaft.limit_margin.motor current` is told as `motor current`
-        let name = |k: usize| model.name(self.watched[k]).rsplit('.').next().unwrap_or_default().to_string();
-        let mut found: Vec<Interval> =
-            self.stretches.iter().map(|&(k, from, to)| Interval { limit: name(k), from, to }).collect();
+        let interval = |&(k, from, to)| Interval { limit: name(model, self.watched[k]), from, to };
+        let mut found: Vec<Interval> = self.stretches.iter().map(interval).collect();
         found.sort_by(|a, b| a.from.total_cmp(&b.from).then_with(|| a.limit.cmp(&b.limit)));
         found
     }

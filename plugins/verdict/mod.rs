@@ -1,5 +1,6 @@
 //! From a finished run to what a person and a machine want to know of it.
 
+mod columns;
 mod facts;
 mod flight;
 mod hump;
@@ -14,6 +15,7 @@ use engine::scenario::{Findings, Finished};
 use serde_json::{Map, Value, json};
 
 use crate::nomenclature::*;
+pub use columns::REPORT;
 use facts::Facts;
 use hump::Shortfall;
 use limits::Interval;
@@ -21,7 +23,7 @@ use outcome::Reason;
 use pull::Pull;
 
 /// Version of the keys in the findings.
-pub const FINDINGS_VERSION: u32 = 1;
+pub const FINDINGS_VERSION: u32 = 2;
 
 /// Kinds of quantity in a trace where the script chooses none.
 pub const TRACE: &[&str] = &[
@@ -96,6 +98,7 @@ fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) 
             |s| json!({"force_N": s.force, "speed_m_s": s.speed, "net_thrust_N": s.net_thrust}),
         ),
     );
+    put("least_margin", least_margin(facts, shortfall));
     let at_rest = facts.pulls.at_rest;
     put("static_thrust_N", json!(at_rest.map(|s| s.thrust)));
     put("static_net_thrust_N", json!(at_rest.map(|s| s.net_thrust)));
@@ -117,6 +120,20 @@ fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) 
     put("warnings", Value::Array(warnings.collect()));
     put("notes", json!(facts.advice));
     map
+}
+
+/// How much thrust was left where least was, or how much is missing: told of every run
+/// that got under way, so that runs can be compared whether they flew or not.
+fn least_margin(facts: &Facts, shortfall: Option<&Shortfall>) -> Value {
+    match (shortfall, facts.tightest()) {
+        (Some(s), _) => json!({"force_N": -s.force, "speed_m_s": s.speed, "limits": s.limits}),
+        (None, Some(p)) => {
+            let binds = |i: &&Interval| i.from <= p.time && p.time <= i.to;
+            let limits: Vec<&str> = facts.limits.iter().filter(binds).map(|i| i.limit.as_str()).collect();
+            json!({"force_N": p.margin, "speed_m_s": p.speed, "limits": limits})
+        }
+        (None, None) => Value::Null,
+    }
 }
 
 fn pull(p: Pull) -> Value {

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, NativeCallContext};
 
-use super::Shared;
+use super::{Shared, spread, study};
 use super::craft::{Craft, Handle};
 use super::expect::Must;
 use super::host::{ACTION, READING};
@@ -32,7 +32,10 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) -> Vec<String> {
     plans(engine);
     results(engine);
     expectations(engine, session);
-    FORMS.iter().map(ToString::to_string).collect()
+    spread::register(engine);
+    study::register(engine, session);
+    let forms = FORMS.iter().chain(spread::FORMS).chain(study::FORMS);
+    forms.map(ToString::to_string).collect()
 }
 
 /// The forms in which the words are used.

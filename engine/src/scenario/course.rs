@@ -2,6 +2,7 @@
 
 use rhai::{Dynamic, EvalAltResult, NativeCallContext};
 
+use super::caller::Caller;
 use super::host::{ACTION, RECORDED, TRIAL};
 use super::told::{self, of_setup, raise};
 use super::trial::{Deed, How, Plan, Watch};
@@ -67,8 +68,22 @@ impl Plan {
         Ok(waiting)
     }
 
-    /// Runs the trial and returns the findings.
+    /// Runs the trial, keeps it for the outcome and returns the findings.
     pub fn run(&self, context: &NativeCallContext) -> Fallible<Dynamic> {
+        let mut finished = self.fly(Caller::Within(context))?;
+        finished.setup_hash = self.trial.borrow().craft.borrow().setup.hash();
+        let judge = self.session.borrow().catalogue.judge;
+        let findings = judge(&finished);
+        let values = super::values::to_script(&serde_json::Value::Object(findings.values.clone()));
+        let outcome = &mut self.session.borrow_mut().outcome;
+        self.trial.borrow_mut().done = Some(outcome.trials.len());
+        outcome.trials.push(Judged { trial: finished, findings });
+        Ok(values)
+    }
+
+    /// Runs the trial to its end. The hash of its setup is left empty: it takes time, and
+    /// not everyone wants it.
+    pub fn fly(&self, caller: Caller) -> Fallible<Finished> {
         let mut run = self.prepared()?;
         let duration = self.trial.borrow().duration;
         let mut waiting = self.conditions(run.model())?;
@@ -85,7 +100,7 @@ impl Plan {
                     }
                     let stops = watches.iter().any(|watch| watch.then.is_none());
                     for watch in watches {
-                        run = self.act(run, &watch, context)?;
+                        run = self.act(run, &watch, caller)?;
                     }
                     if stops {
                         break None;
@@ -97,23 +112,23 @@ impl Plan {
     }
 
     /// Hands the run to the script and takes it back.
-    fn act(&self, run: Run, watch: &Watch, context: &NativeCallContext) -> Fallible<Run> {
+    fn act(&self, run: Run, watch: &Watch, caller: Caller) -> Fallible<Run> {
         let Some(then) = &watch.then else { return Ok(run) };
         self.session.borrow_mut().charge(ACTION).map_err(raise)?;
         self.trial.borrow_mut().run = Some(run);
-        let called = then.call_within_context::<Dynamic>(context, (self.clone(),));
+        let called = caller.call(then, (self.clone(),));
         let back = self.trial.borrow_mut().run.take();
         let _ = called?;
         back.ok_or_else(|| "the run was lost".into())
     }
 
-    fn finish(&self, run: Run, error: Option<RunError>) -> Fallible<Dynamic> {
+    fn finish(&self, run: Run, error: Option<RunError>) -> Fallible<Finished> {
         let recorded = run.trajectory().bytes() as u64;
         self.session.borrow_mut().charge(recorded / RECORDED).map_err(raise)?;
         let error = error.or_else(|| not_finite(&run));
-        let mut trial = self.trial.borrow_mut();
+        let trial = self.trial.borrow();
         let craft = trial.craft.borrow();
-        let finished = Finished {
+        Ok(Finished {
             title: trial.title.clone(),
             setup_title: craft.setup.title().to_string(),
             duration: trial.duration,
@@ -121,17 +136,9 @@ impl Plan {
             setup_warnings: craft.warnings.clone(),
             record: trial.record.clone(),
             interval: trial.interval,
-            setup_hash: craft.setup.hash(),
+            setup_hash: String::new(),
             run,
-        };
-        drop(craft);
-        let judge = self.session.borrow().catalogue.judge;
-        let findings = judge(&finished);
-        let values = super::values::to_script(&serde_json::Value::Object(findings.values.clone()));
-        let outcome = &mut self.session.borrow_mut().outcome;
-        trial.done = Some(outcome.trials.len());
-        outcome.trials.push(Judged { trial: finished, findings });
-        Ok(values)
+        })
     }
 }
 

@@ -38,6 +38,25 @@ impl Craft {
         changed.change(path, value, origin)?;
         changed.check_value(path, catalogue.parts)?;
         self.setup = changed;
+        self.outdated(path);
+        Ok(())
+    }
+
+    /// Takes changes that were looked at before; whether their parts take these values
+    /// shows when the model is asked for.
+    pub fn take<'a>(
+        &mut self,
+        changes: impl IntoIterator<Item = &'a (String, setup::Change)>,
+    ) -> Result<(), Diagnostics> {
+        for (path, value) in changes {
+            self.setup.change(path, value.clone(), path)?;
+            self.outdated(path);
+        }
+        Ok(())
+    }
+
+    /// Notes what of the model a change has outdated.
+    fn outdated(&mut self, path: &str) {
         let (part, rest) = path.split_once('.').unwrap_or((path, ""));
         // another kind of part, or other wiring, is another craft
         if rest.is_empty() || rest == "part" || rest.starts_with("from") {
@@ -45,7 +64,6 @@ impl Craft {
         } else if !self.stale.iter().any(|name| name == part) {
             self.stale.push(part.to_string());
         }
-        Ok(())
     }
 
     /// The model of the setup as it stands.

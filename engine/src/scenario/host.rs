@@ -10,10 +10,14 @@ use rhai::packages::{
 };
 use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
 
+use super::caller::Caller;
+use super::point::Performer;
+use super::stage::Stage;
 use super::told::{explain, raise, unreadable};
 use super::{Shared, api};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::setup::{files, named_here};
+use crate::study::Frame;
 
 /// Script operations allowed in one scenario; a plan needs some hundreds.
 pub(super) const OPERATIONS: u64 = 2_000_000;
@@ -37,6 +41,30 @@ type Fallible<T> = Result<T, Box<EvalAltResult>>;
 
 /// Compiles and runs a script.
 pub(super) fn run(text: &str, session: &Shared) -> Result<(), Diagnostics> {
+    performed(text, session).map(drop)
+}
+
+/// Runs a script up to its study, and hands `serve` what makes its rows.
+pub(super) fn work(
+    text: &str,
+    session: &Shared,
+    frame: &Frame,
+    serve: impl FnOnce(&mut dyn FnMut(u64) -> Vec<u8>),
+) -> Result<(), Diagnostics> {
+    let (engine, ast) = performed(text, session)?;
+    let study = session.borrow_mut().study.take();
+    let Some(study) = study else {
+        return Err(Diagnostic::error("this time the script did not come to its study").into());
+    };
+    let file = session.borrow().script.display().to_string();
+    let caller = Caller::After(&engine, &ast);
+    let mut performer = Performer::new(&study, session, frame, caller)
+        .map_err(|error| explain(&error, &file, session, &[]))?;
+    serve(&mut |row| performer.row(row));
+    Ok(())
+}
+
+fn performed(text: &str, session: &Shared) -> Result<(Engine, AST), Diagnostics> {
     let mut engine = fenced();
     let known = Rc::new(api::register(&mut engine, session));
     engine.set_module_resolver(Modules { session: session.clone(), known: known.clone() });
@@ -47,8 +75,20 @@ pub(super) fn run(text: &str, session: &Shared) -> Result<(), Diagnostics> {
 
     let file = session.borrow().script.display().to_string();
     let ast = compiled(&engine, &file, text, session)?;
-    let done = engine.run_ast(&ast);
-    done.map_err(|error| explain(&error, &file, session, &with_own(&known, &ast)))
+    match engine.run_ast(&ast) {
+        Err(error) if !stopped(session) => Err(explain(&error, &file, session, &with_own(&known, &ast))),
+        _ => Ok((engine, ast)),
+    }
+}
+
+/// Whether the script was stopped because all that was wanted of it is done.
+fn stopped(session: &Shared) -> bool {
+    let session = session.borrow();
+    match session.stage {
+        Stage::Work => session.study.is_some(),
+        Stage::Rehearsal => session.outcome.rehearsed.is_some(),
+        Stage::Trials | Stage::Lead(_) => false,
+    }
 }
 
 fn print(session: &Shared, line: &str) {

@@ -6,10 +6,17 @@
 //! integrates, and script code is called only where a condition has paused a run.
 
 mod api;
+mod caller;
 mod course;
 mod craft;
 mod expect;
 mod host;
+mod panics;
+mod point;
+mod prepare;
+mod spread;
+mod stage;
+mod study;
 mod told;
 mod trial;
 mod values;
@@ -27,8 +34,11 @@ use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::part::PartKind;
 use crate::run::{Run, RunError};
 use crate::setup::files;
+use crate::study::{Frame, Report};
 
 pub use expect::Check;
+pub use stage::Conduct;
+use stage::Stage;
 
 /// A finished trial, as the judge sees it.
 pub struct Finished {
@@ -78,6 +88,8 @@ pub struct Catalogue {
     pub findings_version: u32,
     /// Quantities of a trace where the script chooses none: kind names.
     pub trace: &'static [&'static str],
+    /// What a study reports of its trials.
+    pub report: Report,
 }
 
 /// A trial with its findings.
@@ -105,6 +117,10 @@ pub struct Outcome {
     pub inputs: BTreeMap<String, String>,
     /// What the script printed.
     pub prints: Vec<String>,
+    /// What came out of the script's study, if it has one that was conducted.
+    pub study: Option<Map<String, Value>>,
+    /// Points of its study that were tried, where no more was wanted.
+    pub rehearsed: Option<u64>,
 }
 
 impl Outcome {
@@ -128,6 +144,10 @@ pub(crate) struct Session {
     pub changes: BTreeMap<String, Place>,
     /// Operations taken outside the script language.
     pub effort: u64,
+    /// What the script is run for.
+    pub stage: Stage,
+    /// The script's study, once it is to be run.
+    pub study: Option<study::Study>,
 }
 
 pub(crate) type Shared = Rc<RefCell<Session>>;
@@ -136,8 +156,64 @@ pub(crate) type Shared = Rc<RefCell<Session>>;
 ///
 /// # Errors
 /// Everything wrong with the script or with a setup it loads. An expectation
-/// that does not hold is no error; neither is a run that breaks off.
+/// that does not hold is no error; neither is a run that breaks off. A study is refused.
 pub fn perform(script: &Path, root: &Path, catalogue: &Catalogue) -> Result<Outcome, Diagnostics> {
+    staged(script, root, catalogue, Stage::Trials)
+}
+
+/// Runs a scenario; of a study only the first and the last point, where the script then ends.
+///
+/// # Errors
+/// As [`perform`], and where neither point can be tried.
+pub fn rehearse(script: &Path, root: &Path, catalogue: &Catalogue) -> Result<Outcome, Diagnostics> {
+    staged(script, root, catalogue, Stage::Rehearsal)
+}
+
+/// Runs a scenario whose study is conducted by `conductor`.
+///
+/// # Errors
+/// As [`perform`], and what the conductor says.
+pub fn lead(
+    script: &Path,
+    root: &Path,
+    catalogue: &Catalogue,
+    conductor: Rc<dyn Conduct>,
+) -> Result<Outcome, Diagnostics> {
+    staged(script, root, catalogue, Stage::Lead(conductor))
+}
+
+/// Runs a scenario up to its study and hands a function to `serve` that makes a row of
+/// the study's table from its number.
+///
+/// # Errors
+/// As [`perform`].
+pub fn work(
+    script: &Path,
+    root: &Path,
+    catalogue: &Catalogue,
+    frame: &Frame,
+    serve: impl FnOnce(&mut dyn FnMut(u64) -> Vec<u8>),
+) -> Result<(), Diagnostics> {
+    let (session, text) = opened(script, root, catalogue, Stage::Work)?;
+    host::work(&text, &session, frame, serve)
+}
+
+fn staged(script: &Path, root: &Path, catalogue: &Catalogue, stage: Stage) -> Result<Outcome, Diagnostics> {
+    let (session, text) = opened(script, root, catalogue, stage)?;
+    host::run(&text, &session)?;
+    // a study's trials know the session they belong to: the ring is cut here
+    session.borrow_mut().study = None;
+    // taken out, not unwrapped: a script may hold its trials in a ring
+    let outcome = std::mem::take(&mut session.borrow_mut().outcome);
+    Ok(outcome)
+}
+
+fn opened(
+    script: &Path,
+    root: &Path,
+    catalogue: &Catalogue,
+    stage: Stage,
+) -> Result<(Shared, String), Diagnostics> {
     let name = script.display().to_string();
     if files::inside(root, script).is_err() {
         let error = Diagnostic::error(format!("\"{name}\" is outside the project folder {}", root.display()));
@@ -153,13 +229,11 @@ pub fn perform(script: &Path, root: &Path, catalogue: &Catalogue) -> Result<Outc
         importing: Vec::new(),
         changes: BTreeMap::new(),
         effort: 0,
+        stage,
+        study: None,
     };
     session.note_input(script, text.as_bytes());
-    let session = Rc::new(RefCell::new(session));
-    host::run(&text, &session)?;
-    // taken out, not unwrapped: a script may hold its trials in a ring
-    let outcome = std::mem::take(&mut session.borrow_mut().outcome);
-    Ok(outcome)
+    Ok((Rc::new(RefCell::new(session)), text.to_string()))
 }
 
 impl Session {

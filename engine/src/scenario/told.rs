@@ -76,6 +76,21 @@ fn runtime(value: &Dynamic, place: &Place) -> Diagnostics {
     }
 }
 
+/// An error on one line, without its place.
+pub(super) fn brief(error: &EvalAltResult) -> String {
+    let mut cause = error;
+    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) = cause {
+        cause = inner;
+    }
+    match cause {
+        EvalAltResult::ErrorRuntime(value, _) => {
+            let told = runtime(value, &Place::default());
+            told.iter().map(Diagnostic::title).collect::<Vec<_>>().join("; ")
+        }
+        other => plain(other),
+    }
+}
+
 /// A script error in the script language's words, without its position.
 fn plain(error: &EvalAltResult) -> String {
     let mut text = error.to_string();

@@ -95,6 +95,25 @@ impl Plan {
         Plan { trial: Rc::new(RefCell::new(trial)), session }
     }
 
+    /// The same plan for another craft.
+    pub fn for_craft(&self, craft: Handle) -> Plan {
+        let t = self.trial.borrow();
+        let trial = Trial {
+            title: t.title.clone(),
+            craft,
+            duration: t.duration,
+            options: t.options.clone(),
+            deeds: t.deeds.clone(),
+            watches: t.watches.clone(),
+            record: t.record.clone(),
+            interval: t.interval,
+            run: None,
+            done: None,
+            stating: t.stating.clone(),
+        };
+        Plan { trial: Rc::new(RefCell::new(trial)), session: self.session.clone() }
+    }
+
     /// Notes where the next statement stands.
     pub fn stated(&self, context: &NativeCallContext) -> &Plan {
         let place = here(context, &self.session.borrow());
