@@ -104,12 +104,12 @@ pub(super) fn register(engine: &mut Engine) {
         let factor = number(&factor, "1")?;
         drawn(&[median], |a| Distribution::LogNormal { median: a[0], factor })
     });
-    let counted = |n: i64| u32::try_from(n).map_err(|_| format!("a number of points is from 1 to {}, not {n}", u32::MAX));
+    let counted = |n: i64| u64::try_from(n).map_err(|_| format!("a number of points is a whole number from 1, not {n}"));
     engine.register_fn("grid", || Points::Grid);
     engine.register_fn("random", move |n: i64| -> Fallible<Points> {
         Ok(Points::Drawn(Scheme::Random { n: counted(n)? }))
     });
-    let sets = move |n: i64, sets: i64| -> Fallible<(u32, u32)> { Ok((counted(n)?, counted(sets)?)) };
+    let sets = move |n: i64, sets: i64| -> Fallible<(u64, u64)> { Ok((counted(n)?, counted(sets)?)) };
     engine.register_fn("latin_hypercube", move |n: i64| -> Fallible<Points> {
         Ok(Points::Drawn(Scheme::LatinHypercube { n: counted(n)?, sets: 1 }))
     });

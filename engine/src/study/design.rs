@@ -58,6 +58,20 @@ pub enum DesignError {
     Sampling(#[from] SamplingError),
 }
 
+/// A scheme in words.
+pub fn in_words(scheme: &Scheme) -> String {
+    let in_sets = |n: u64, sets: u64, what: &str| match sets {
+        1 => format!("{n} {what}"),
+        _ => format!("{sets} independent sets of {n} {what}"),
+    };
+    match *scheme {
+        Scheme::Random { n } => format!("{n} independent draws"),
+        Scheme::LatinHypercube { n, sets } => in_sets(n, sets, "points of a Latin hypercube"),
+        Scheme::Sobol { n, sets } => in_sets(n, sets, "points of a scrambled Sobol' net"),
+        Scheme::Indices { n, sets } => in_sets(n, sets, "base rows of a design for Sobol' indices"),
+    }
+}
+
 impl Design {
     /// Puts a design together. `chance` is how what is uncertain is drawn.
     ///
@@ -80,7 +94,7 @@ impl Design {
             Points::Grid => None,
             Points::Drawn(Scheme::Indices { .. }) => return Err(DesignError::IndicesOfAxes),
             Points::Drawn(_) if axes.is_empty() => None,
-            Points::Drawn(scheme) => Some(Draws::new(scheme.clone(), axes.len(), seed)?),
+            Points::Drawn(scheme) => Some(Draws::new(*scheme, axes.len(), seed)?),
         };
         let designs = match &drawn {
             Some(draws) => u128::from(draws.len()),
@@ -96,7 +110,7 @@ impl Design {
         // another stream than that of the axes
         let chance = match chance {
             Some(scheme) if !uncertain.is_empty() => {
-                Some(Draws::new(scheme, uncertain.len(), seed ^ 0x5eed_0f_c4a_ce)?)
+                Some(Draws::new(scheme, uncertain.len(), seed ^ 0x5eed_0fc4_ace5)?)
             }
             _ => None,
         };
