@@ -8,7 +8,7 @@ use super::output::Output;
 use super::run::{ending, failure};
 use super::{Ending, root_of};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::scenario::{Catalogue, perform};
+use crate::scenario::{Catalogue, rehearse};
 
 /// Folders whose scripts are modules for others, not scenarios.
 const MODULES: &str = "modules";
@@ -68,11 +68,14 @@ struct Told {
 }
 
 fn tell(catalogue: &Catalogue, script: &Path, root: &Path) -> Result<Told, Diagnostics> {
-    let outcome = perform(script, root, catalogue)?;
+    let outcome = rehearse(script, root, catalogue)?;
     let ending = ending(&outcome);
     let expectations = outcome.checks.len();
     let name = script.display();
     let mut text = match ending {
+        Ending::Well if outcome.rehearsed.is_some() => {
+            format!("{name}: a study; its first and last point can be tried (`sweep` runs it)\n")
+        }
         Ending::Well if expectations == 0 => format!("{name}: ran; it states no expectations\n"),
         Ending::Well => format!("{name}: all {expectations} expectations hold\n"),
         Ending::ExpectationFailed => {

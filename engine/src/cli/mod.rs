@@ -41,7 +41,7 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         trace: Option<PathBuf>,
     },
-    /// Run every scenario under a folder and list the expectations that do not hold
+    /// Run every scenario under a folder and list the expectations that do not hold; studies are only rehearsed
     Check {
         /// Folder with scenario scripts
         folder: PathBuf,

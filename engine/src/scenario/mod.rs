@@ -147,7 +147,7 @@ pub(crate) struct Session {
     /// What the script is run for.
     pub stage: Stage,
     /// The script's study, once it is to be run.
-    pub study: Option<study::Study>,
+    study: Option<study::Study>,
 }
 
 pub(crate) type Shared = Rc<RefCell<Session>>;

@@ -18,7 +18,6 @@ const MOST: usize = 1_000_000;
 pub(super) struct Spread {
     pub values: Values,
     pub unit: Unit,
-    pub dimension: Dimension,
     /// For alternatives with names: what each changes in a setup.
     pub changes: Vec<Vec<(String, Change)>>,
 }
@@ -154,13 +153,11 @@ fn listed(items: &Array) -> Fallible<Spread> {
     // words such as "flat" are values of a parameter too
     let no_number = |text: &String| matches!(units::parse_any(text), Err(units::UnitError::NoNumber(_)));
     if words.len() == items.len() && words.iter().all(no_number) {
-        let (unit, dimension) = (units::NUMBER.units[0], units::NUMBER);
-        return Ok(Spread { values: Values::Words(words), unit, dimension, changes: Vec::new() });
+        return Ok(Spread { values: Values::Words(words), unit: units::NUMBER.units[0], changes: Vec::new() });
     }
     let first = Amount::read(first)?;
     let numbers: Fallible<Vec<f64>> = items.iter().map(|item| Amount::read(item)?.like(first)).collect();
-    let (unit, dimension) = (first.unit, first.dimension);
-    Ok(Spread { values: Values::Numbers(numbers?), unit, dimension, changes: Vec::new() })
+    Ok(Spread { values: Values::Numbers(numbers?), unit: first.unit, changes: Vec::new() })
 }
 
 fn stepped(low: &Dynamic, high: &Dynamic, n: i64, log: bool) -> Fallible<Spread> {
@@ -180,7 +177,7 @@ fn stepped(low: &Dynamic, high: &Dynamic, n: i64, log: bool) -> Fallible<Spread>
         i => tidy(a + (b - a) * i as f64 / last),
     };
     let values = Values::Numbers((0..n).map(at).collect());
-    Ok(Spread { values, unit: low.unit, dimension: low.dimension, changes: Vec::new() })
+    Ok(Spread { values, unit: low.unit, changes: Vec::new() })
 }
 
 /// 12 significant digits: 0.1 + 0.2 is meant to be 0.3.
@@ -195,8 +192,7 @@ fn drawn(amounts: &[Dynamic], make: impl Fn(&[f64]) -> Distribution) -> Fallible
     let numbers: Fallible<Vec<f64>> = amounts.iter().map(|a| a.like(first)).collect();
     let distribution = make(&numbers?);
     distribution.check().map_err(|e| e.to_string())?;
-    let (unit, dimension) = (first.unit, first.dimension);
-    Ok(Spread { values: Values::Drawn(distribution), unit, dimension, changes: Vec::new() })
+    Ok(Spread { values: Values::Drawn(distribution), unit: first.unit, changes: Vec::new() })
 }
 
 fn chosen(items: Array) -> Fallible<Spread> {
@@ -213,18 +209,18 @@ fn chosen(items: Array) -> Fallible<Spread> {
         return Err(format!("two choices are called \"{}\"", twice[0]).into());
     }
     let (labels, changes) = choices.into_iter().map(|c| (c.label, c.changes)).unzip();
-    let (unit, dimension) = (units::NUMBER.units[0], units::NUMBER);
-    Ok(Spread { values: Values::Words(labels), unit, dimension, changes })
+    Ok(Spread { values: Values::Words(labels), unit: units::NUMBER.units[0], changes })
 }
 
 /// `#{"propeller.diameter": "150 mm"}`, sorted by name; bare numbers are in SI units.
 pub(super) fn changed(map: Map) -> Fallible<Vec<(String, Change)>> {
-    let change = |(path, value): (rhai::Identifier, Dynamic)| -> Fallible<(String, Change)> {
+    let mut changes = Vec::new();
+    for (path, value) in map {
         let change = match value.clone().into_string() {
             Ok(text) => Change::Text(text),
             Err(_) => Change::Si(number(&value, "1")?),
         };
-        Ok((path.to_string(), change))
-    };
-    map.into_iter().map(change).collect()
+        changes.push((path.to_string(), change));
+    }
+    Ok(changes)
 }
