@@ -6,6 +6,7 @@ use serde_json::{Map, Value};
 /// What a study reports of each trial.
 pub const REPORT: Report = Report {
     columns: COLUMNS,
+    tally: "outcome",
     success: "foilborne",
     success_in_words: "reaches foiling speed",
     time: "take_off.time",
@@ -19,6 +20,7 @@ pub const REPORT: Report = Report {
     disagreement: "a thrust measured at rest does not decide: the board is lifted, or not, between the drag hump \
                    and take-off, where the propeller turns in moving water",
     front: &["take_off.time", "peak.motor_current", "take_off.energy"],
+    closing: super::text::closing,
 };
 
 type Findings = Map<String, Value>;

@@ -81,7 +81,7 @@ fn tell(catalogue: &Catalogue, script: &Path, root: &Path) -> Result<Told, Diagn
         Ending::ExpectationFailed => {
             format!("{name}: {} of {expectations} expectations do not hold\n", outcome.failures().count())
         }
-        Ending::BrokeOff => {
+        Ending::BrokeOff | Ending::Again => {
             let why = outcome.trials.iter().find_map(|j| j.trial.error.as_ref()).map(ToString::to_string);
             format!("{name}: a run broke off: {}\n", why.unwrap_or_default())
         }

@@ -1,10 +1,11 @@
 //! The JSON document of a scenario, and where results come from.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use serde_json::{Map, Value, json};
 
-use crate::scenario::{Catalogue, Finished, Outcome};
+use crate::scenario::{Catalogue, Check, Finished, Outcome};
 
 /// Version of this document's own keys.
 const DOCUMENT_VERSION: u32 = 1;
@@ -16,6 +17,23 @@ pub(super) fn origin(
     outcome: &Outcome,
     trial: Option<&Finished>,
 ) -> Map<String, Value> {
+    let mut map = made_from(catalogue, scenario, outcome.seed, &outcome.inputs);
+    let mut put = |key: &str, value: Value| map.insert(key.into(), value);
+    if let Some(trial) = trial {
+        put("trial", json!(trial.title));
+        put("setup", json!(trial.setup_title));
+        put("setup_sha256", json!(trial.setup_hash));
+    }
+    map
+}
+
+/// Version, scenario, seed and hashes of all inputs.
+pub(super) fn made_from(
+    catalogue: &Catalogue,
+    scenario: &Path,
+    seed: u64,
+    inputs: &BTreeMap<String, String>,
+) -> Map<String, Value> {
     let mut map = Map::new();
     let mut put = |key: &str, value: Value| map.insert(key.into(), value);
     put("document", json!(catalogue.name));
@@ -23,13 +41,18 @@ pub(super) fn origin(
     put("findings_version", json!(catalogue.findings_version));
     put("program_version", json!(env!("CARGO_PKG_VERSION")));
     put("scenario", json!(scenario.display().to_string()));
-    put("seed", json!(outcome.seed));
-    put("inputs_sha256", json!(outcome.inputs));
-    if let Some(trial) = trial {
-        put("trial", json!(trial.title));
-        put("setup", json!(trial.setup_title));
-        put("setup_sha256", json!(trial.setup_hash));
-    }
+    put("seed", json!(seed));
+    put("inputs_sha256", json!(inputs));
+    map
+}
+
+/// What came out of a study, and which expectations of it hold.
+pub(super) fn study(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome) -> Map<String, Value> {
+    let mut map = origin(catalogue, scenario, outcome, None);
+    map.insert("title".into(), json!(outcome.title));
+    map.insert("purpose".into(), json!(outcome.purpose));
+    map.insert("study".into(), json!(outcome.study));
+    map.insert("expectations".into(), checks(outcome));
     map
 }
 
@@ -64,16 +87,16 @@ pub(super) fn outcome(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome)
         })
         .collect();
     map.insert("trials".into(), Value::Array(trials));
-    let checks: Vec<Value> = outcome
-        .checks
-        .iter()
-        .map(|c| {
-            json!({"label": c.label, "holds": c.holds, "expected": c.expected, "found": c.found,
-                   "found_value": c.found_value, "off_by": c.off_by, "file": c.file, "line": c.line})
-        })
-        .collect();
-    map.insert("expectations".into(), Value::Array(checks));
+    map.insert("expectations".into(), checks(outcome));
     map
+}
+
+fn checks(outcome: &Outcome) -> Value {
+    let check = |c: &Check| {
+        json!({"label": c.label, "holds": c.holds, "expected": c.expected, "found": c.found,
+               "found_value": c.found_value, "off_by": c.off_by, "file": c.file, "line": c.line})
+    };
+    outcome.checks.iter().map(check).collect()
 }
 
 pub(super) fn pretty(map: &Map<String, Value>) -> String {

@@ -5,6 +5,7 @@ mod document;
 mod output;
 mod parts;
 mod run;
+mod sweep;
 mod trace;
 
 use std::path::{Path, PathBuf};
@@ -26,7 +27,9 @@ struct Arguments {
 }
 
 const EXIT_CODES: &str = "Exit codes: 0 ran and all expectations hold; 1 an expectation does not hold; \
-2 something is wrong with the input or the output cannot be written; 3 a run broke off before its end.";
+2 something is wrong with the input or the output cannot be written; 3 a run broke off before its end; \
+75 a sweep was stopped, or its file could not be written: the same command with --resume may succeed; \
+130 left at once at a second Ctrl-C.";
 
 #[derive(Subcommand)]
 enum Command {
@@ -45,6 +48,34 @@ enum Command {
     Check {
         /// Folder with scenario scripts
         folder: PathBuf,
+    },
+    /// Look at all points of a scenario's study, on all cores, and write a table
+    Sweep {
+        /// Scenario script (.rhai) that holds a study
+        scenario: PathBuf,
+        /// Table to write (default: the scenario's name with .csv, in this folder)
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+        /// Threads that work on it (default: all cores)
+        #[arg(long, value_name = "N")]
+        threads: Option<usize>,
+        /// Go on with a table that was begun
+        #[arg(long, conflicts_with = "part")]
+        resume: bool,
+        /// Only this part of the points, such as 3/8
+        #[arg(long, value_name = "K/N")]
+        part: Option<String>,
+        /// Print one JSON document instead of the summary
+        #[arg(long)]
+        json: bool,
+    },
+    /// Put a table together from all its parts
+    Merge {
+        /// Table to write
+        out: PathBuf,
+        /// Tables made with --part
+        #[arg(required = true)]
+        parts: Vec<PathBuf>,
     },
     /// List the parts a setup can hold, with their parameters
     Parts {
@@ -69,6 +100,8 @@ pub(crate) enum Ending {
     Well,
     ExpectationFailed,
     BrokeOff,
+    /// It did not come to its end, and may if it is done again.
+    Again,
 }
 
 /// Runs the command line of a tool that offers `catalogue`.
@@ -90,6 +123,12 @@ pub fn main(catalogue: &Catalogue) -> ExitCode {
             run::run(catalogue, scenario, *json, trace.as_deref(), &mut output)
         }
         Command::Check { folder } => check::check(catalogue, folder, &mut output),
+        Command::Sweep { scenario, out, threads, resume, part, json } => {
+            let (out, part) = (out.clone(), part.clone());
+            let wanted = sweep::Wanted { out, threads: *threads, resume: *resume, part, json: *json };
+            sweep::sweep(catalogue, scenario, &wanted, &mut output)
+        }
+        Command::Merge { out, parts } => sweep::merge(out, parts, &mut output),
         Command::Parts { name } => parts::parts(catalogue, name.as_deref(), &mut output),
         Command::Explain { setup } => explained(catalogue, setup, &mut output),
         Command::Expand { setup } => expanded(catalogue, setup, &mut output),
@@ -98,6 +137,8 @@ pub fn main(catalogue: &Catalogue) -> ExitCode {
         Ok(Ending::Well) => ExitCode::SUCCESS,
         Ok(Ending::ExpectationFailed) => ExitCode::from(1),
         Ok(Ending::BrokeOff) => ExitCode::from(3),
+        // EX_TEMPFAIL of sysexits.h
+        Ok(Ending::Again) => ExitCode::from(75),
         Err(told) => {
             output::complain(&told);
             ExitCode::from(2)

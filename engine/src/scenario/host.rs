@@ -12,7 +12,6 @@ use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
 
 use super::caller::Caller;
 use super::point::Performer;
-use super::stage::Stage;
 use super::told::{explain, raise, unreadable};
 use super::{Shared, api};
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -76,18 +75,8 @@ fn performed(text: &str, session: &Shared) -> Result<(Engine, AST), Diagnostics>
     let file = session.borrow().script.display().to_string();
     let ast = compiled(&engine, &file, text, session)?;
     match engine.run_ast(&ast) {
-        Err(error) if !stopped(session) => Err(explain(&error, &file, session, &with_own(&known, &ast))),
+        Err(error) if !session.borrow().ended => Err(explain(&error, &file, session, &with_own(&known, &ast))),
         _ => Ok((engine, ast)),
-    }
-}
-
-/// Whether the script was stopped because all that was wanted of it is done.
-fn stopped(session: &Shared) -> bool {
-    let session = session.borrow();
-    match session.stage {
-        Stage::Work => session.study.is_some(),
-        Stage::Rehearsal => session.outcome.rehearsed.is_some(),
-        Stage::Trials | Stage::Lead(_) => false,
     }
 }
 

@@ -148,6 +148,8 @@ pub(crate) struct Session {
     pub stage: Stage,
     /// The script's study, once it is to be run.
     study: Option<study::Study>,
+    /// The script was stopped because all that was wanted of it is done.
+    pub ended: bool,
 }
 
 pub(crate) type Shared = Rc<RefCell<Session>>;
@@ -198,6 +200,12 @@ pub fn work(
     host::work(&text, &session, frame, serve)
 }
 
+/// A line of a study's table.
+pub(crate) fn table_row(cells: &[String]) -> Vec<u8> {
+    let cells: Vec<String> = cells.iter().map(|cell| point::safe(cell)).collect();
+    point::record_bytes(&cells)
+}
+
 fn staged(script: &Path, root: &Path, catalogue: &Catalogue, stage: Stage) -> Result<Outcome, Diagnostics> {
     let (session, text) = opened(script, root, catalogue, stage)?;
     host::run(&text, &session)?;
@@ -231,6 +239,7 @@ fn opened(
         effort: 0,
         stage,
         study: None,
+        ended: false,
     };
     session.note_input(script, text.as_bytes());
     Ok((Rc::new(RefCell::new(session)), text.to_string()))

@@ -13,7 +13,7 @@ use super::told::{self, of_setup, raise};
 use super::Catalogue;
 use crate::diagnostic::{Diagnostic, suggest};
 use crate::setup::{Change, Sort, describe};
-use crate::study::{Axis, Column, Coordinate, Design, Frame, Heading, Order, Role, Skipped, Values};
+use crate::study::{Axis, Column, Coordinate, Design, Frame, Heading, Merit, Role, Skipped, Values};
 use crate::units::number;
 
 type Fallible<T> = Result<T, Box<EvalAltResult>>;
@@ -52,22 +52,22 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
         Err(raise(error.near(suggest(name, names.iter().copied()))))
     };
     let report = catalogue.report;
-    let orders = if plan.orders.is_empty() {
+    let merits = if plan.merits.is_empty() {
         // each order of merit of the trade, wherever a trial reports its column
         let of = |h: &Heading| {
             let ranking = report.rankings.iter().find(|r| matches!(h.role, Role::Result(_)) && h.bare == r.column)?;
             let name = if h.name == h.bare { ranking.name.into() } else { format!("{} ({})", ranking.name, h.name) };
-            Some(Order { name, column: h.name.clone(), highest: ranking.highest, beforehand: ranking.beforehand })
+            Some(Merit { name, column: h.name.clone(), highest: ranking.highest, beforehand: ranking.beforehand })
         };
         headings.iter().filter_map(of).collect()
     } else {
-        let mut orders = plan.orders.clone();
-        for order in &mut orders {
+        let mut merits = plan.merits.clone();
+        for order in &mut merits {
             known(&order.column)?;
             let bare = headings.iter().find(|h| h.name == order.column).map(|h| h.bare.as_str());
             order.beforehand = report.rankings.iter().any(|r| r.beforehand && Some(r.column) == bare);
         }
-        orders
+        merits
     };
     let front = if plan.front.is_empty() { report.front.iter().map(ToString::to_string).collect() } else { plan.front.clone() };
     let response = plan.response.clone().unwrap_or_else(|| report.response.into());
@@ -88,7 +88,7 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
         active: active.map(Arc::new),
         skipped,
         headings,
-        orders,
+        merits,
         front,
         response,
         inputs: outcome.inputs.clone(),

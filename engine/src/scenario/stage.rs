@@ -16,11 +16,11 @@ use crate::study::Frame;
 
 /// Gets a study's points looked at and tells what came out.
 pub trait Conduct {
-    /// Does it.
+    /// Does it. `None` where only a part of the points was wanted: the script ends there.
     ///
     /// # Errors
-    /// What stands in the way; the script ends there.
-    fn conduct(&self, frame: Frame) -> Result<Map<String, Value>, Diagnostics>;
+    /// What stands in the way; the script ends there too.
+    fn conduct(&self, frame: Frame) -> Result<Option<Map<String, Value>>, Diagnostics>;
 }
 
 /// What a script is run for.
@@ -47,7 +47,10 @@ pub(super) fn reached(
     }
     session.borrow_mut().study = Some(study.clone());
     let stage = session.borrow().stage.clone();
-    let ends = || -> Box<EvalAltResult> { EvalAltResult::Exit(Dynamic::UNIT, Position::NONE).into() };
+    let ends = || -> Box<EvalAltResult> {
+        session.borrow_mut().ended = true;
+        EvalAltResult::Exit(Dynamic::UNIT, Position::NONE).into()
+    };
     match stage {
         Stage::Trials => {
             let error = Diagnostic::error("this scenario holds a study of many points");
@@ -57,14 +60,17 @@ pub(super) fn reached(
         Stage::Rehearsal => {
             let caller = Caller::Within(context);
             let frame = super::prepare::frame(study, session, caller)?;
-            session.borrow_mut().outcome.rehearsed = Some(rehearse(study, session, &frame, caller)?);
+            let tried = rehearse(study, session, &frame, caller)?;
+            session.borrow_mut().outcome.rehearsed = Some(tried);
             Err(ends())
         }
         Stage::Lead(conductor) => {
             let caller = Caller::Within(context);
             let frame = super::prepare::frame(study, session, caller)?;
             rehearse(study, session, &frame, caller)?;
-            let found = conductor.conduct(frame).map_err(raise)?;
+            let Some(found) = conductor.conduct(frame).map_err(raise)? else {
+                return Err(ends());
+            };
             let values = to_script(&Value::Object(found.clone()));
             session.borrow_mut().outcome.study = Some(found);
             Ok(values)

@@ -14,7 +14,7 @@ use super::trial::Plan;
 use crate::diagnostic::Place;
 use crate::sampling::Scheme;
 use crate::setup::Change;
-use crate::study::{Axis, Order, Points};
+use crate::study::{Axis, Merit, Points};
 
 type Fallible<T> = Result<T, Box<EvalAltResult>>;
 
@@ -72,7 +72,7 @@ pub(super) struct StudyPlan {
     pub needs: Vec<Need>,
     pub points: Points,
     pub draws: Option<Scheme>,
-    pub orders: Vec<Order>,
+    pub merits: Vec<Merit>,
     pub front: Vec<String>,
     pub response: Option<String>,
 }
@@ -101,7 +101,7 @@ impl Study {
             needs: Vec::new(),
             points: Points::Grid,
             draws: None,
-            orders: Vec::new(),
+            merits: Vec::new(),
             front: Vec::new(),
             response: None,
         };
@@ -156,8 +156,8 @@ impl Study {
     }
 
     fn ranks(&self, name: &str, column: &str, highest: bool) {
-        let order = Order { name: name.into(), column: column.into(), highest, beforehand: false };
-        self.plan.borrow_mut().orders.push(order);
+        let order = Merit { name: name.into(), column: column.into(), highest, beforehand: false };
+        self.plan.borrow_mut().merits.push(order);
     }
 }
 

@@ -46,7 +46,7 @@ impl Heading {
 
 /// An order of merit that a study asks for.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Order {
+pub struct Merit {
     /// What it is called.
     pub name: String,
     /// Column that decides, by its name.
@@ -87,7 +87,7 @@ pub struct Frame {
     /// Trials by name, with the longest time each may take, s.
     pub trials: Vec<(String, f64)>,
     /// Orders of merit.
-    pub orders: Vec<Order>,
+    pub merits: Vec<Merit>,
     /// Columns traded off against each other.
     pub front: Vec<String>,
     /// Column whose variance is explained.

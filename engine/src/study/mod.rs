@@ -5,8 +5,10 @@ mod axis;
 mod design;
 mod frame;
 mod report;
+mod summary;
 
 pub use axis::{Axis, Coordinate, Values};
 pub use design::{Design, DesignError, Points};
-pub use frame::{Frame, Heading, Order, Role, Skipped};
+pub use frame::{Frame, Heading, Merit, Role, Skipped};
 pub use report::{Column, Ranking, Report, heading};
+pub use summary::Summary;

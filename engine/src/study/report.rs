@@ -45,6 +45,8 @@ pub struct Ranking {
 pub struct Report {
     /// Columns of each trial.
     pub columns: &'static [Column],
+    /// Column of words of which each study tells how often each occurs.
+    pub tally: &'static str,
     /// Column that is true where an attempt succeeded.
     pub success: &'static str,
     /// Success in words, such as "reaches foiling speed".
@@ -61,4 +63,6 @@ pub struct Report {
     pub disagreement: &'static str,
     /// Numbers of which less is better, traded off against each other.
     pub front: &'static [&'static str],
+    /// What is said once at the end of a study.
+    pub closing: fn() -> String,
 }

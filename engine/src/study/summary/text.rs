@@ -1,0 +1,227 @@
+//! A summary for a person.
+
+use comfy_table::{Cell, CellAlignment, ContentArrangement, Table as Grid, presets};
+
+use super::merits::{Disagreement, Ranked};
+use super::{SHOWN_OF_FRONT, Summary, axis_places, some};
+use crate::study::{Heading, Role};
+
+/// Candidates told in each order of merit.
+const BEST: usize = 5;
+
+impl Summary<'_> {
+    /// The summary for a person; `file` is what the table is called.
+    pub fn text(&self, file: &str) -> String {
+        let mut out = String::new();
+        for line in [&self.frame.scenario_title, &self.frame.purpose] {
+            if !line.is_empty() {
+                out.push_str(&format!("{line}\n"));
+            }
+        }
+        out.push_str(&format!("\n{}\n", self.frame.title));
+        self.varied(&mut out, file);
+        self.counted(&mut out);
+        for ranked in &self.ranked {
+            self.best(&mut out, ranked);
+        }
+        for disagreement in &self.disagreements {
+            out.push_str(&format!("\nWarning: {}\n", self.disagreement(disagreement)));
+        }
+        if !self.disagreements.is_empty() && !self.report.disagreement.is_empty() {
+            out.push_str(&format!("  {}\n", self.report.disagreement));
+        }
+        self.around(&mut out);
+        self.traded_off(&mut out);
+        if let Some(chance) = &self.chance {
+            out.push_str(&chance.text(self.frame, self.report, &self.candidates));
+        }
+        out
+    }
+
+    fn varied(&self, out: &mut String, file: &str) {
+        let frame = self.frame;
+        for axis in frame.design.all() {
+            out.push_str(&format!("  {}\n", axis.describe()));
+        }
+        let how = frame.describe();
+        let words = |key: &str| how.get(key).and_then(|v| v.as_str()).unwrap_or_default().to_string();
+        let draws = match words("draws") {
+            words if words.is_empty() => String::new(),
+            words => format!(", each with {words}"),
+        };
+        out.push_str(&format!("  Points: {}{draws}; seed {}\n", words("points"), frame.seed));
+        for skipped in &frame.skipped {
+            out.push_str(&format!("  {} points left out: not \"{}\"\n", skipped.points, skipped.because));
+        }
+        out.push_str(&format!("  {} of {} points tried, table in {file}\n", frame.rows(), frame.design.points()));
+    }
+
+    fn counted(&self, out: &mut String) {
+        let told = |counts: &std::collections::BTreeMap<String, u64>| {
+            let mut all: Vec<(&String, &u64)> = counts.iter().collect();
+            all.sort_by_key(|(_, n)| std::cmp::Reverse(**n));
+            all.iter().map(|(word, n)| format!("{n} {word}")).collect::<Vec<_>>().join(", ")
+        };
+        if !self.table.tally.is_empty() {
+            out.push_str(&format!("  Outcomes: {}\n", told(&self.table.tally)));
+        }
+        if self.table.statuses.keys().any(|status| status != "ran") {
+            out.push_str(&format!("  Not all could be tried: {} (see the column \"failure\")\n", told(&self.table.statuses)));
+        }
+    }
+
+    /// Headings of the columns that a table of candidates shows.
+    fn shown_columns(&self) -> Vec<&Heading> {
+        let mut shown: Vec<&Heading> = Vec::new();
+        let named = self.ranked.iter().map(|r| &r.merit.column).chain(&self.frame.front);
+        for name in named {
+            let heading = self.frame.headings.iter().find(|h| h.name == *name);
+            shown.extend(heading.filter(|h| !shown.iter().any(|s| s.name == h.name)));
+        }
+        shown
+    }
+
+    /// Candidates with their axes and results.
+    fn table_of(&self, candidates: &[usize], numbered: bool) -> String {
+        let columns = self.shown_columns();
+        let uncertain = self.chance.is_some();
+        let axes: Vec<usize> = axis_places(self.frame).take(self.frame.design.axes().len()).collect();
+        let mut heads: Vec<String> = if numbered { vec!["#".into()] } else { Vec::new() };
+        heads.extend(axes.iter().map(|&p| self.frame.headings[p].text()));
+        if uncertain {
+            heads.push("share that succeeds".into());
+        }
+        heads.extend(columns.iter().map(|h| if uncertain { format!("median {}", h.text()) } else { h.text() }));
+        let mut grid = Grid::new();
+        grid.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(heads);
+        for (n, &c) in candidates.iter().enumerate() {
+            let candidate = &self.candidates.all[c];
+            let at = self.frame.design.at(candidate.design * self.frame.design.draws_per_design());
+            let mut cells: Vec<String> = if numbered { vec![(n + 1).to_string()] } else { Vec::new() };
+            cells.extend(self.frame.design.axes().iter().zip(at).map(|(axis, at)| brief(&axis.cell(at))));
+            if uncertain {
+                cells.push(format!("{:.1} %", 100.0 * candidate.share));
+            }
+            cells.extend(columns.iter().map(|h| self.table.place(&h.name).map_or(String::new(), |p| figure(candidate.values[p]))));
+            grid.add_row(cells.into_iter().map(|text| Cell::new(text).set_alignment(CellAlignment::Right)));
+        }
+        indented(&grid.to_string())
+    }
+
+    fn best(&self, out: &mut String, ranked: &Ranked) {
+        let way = if ranked.merit.highest { "highest" } else { "lowest" };
+        out.push_str(&format!("\nBest by {} ({way})\n", ranked.merit.name));
+        out.push_str(&self.table_of(&ranked.order[..ranked.order.len().min(BEST)], true));
+    }
+
+    fn disagreement(&self, d: &Disagreement) -> String {
+        let (before, day) = (&self.ranked[d.beforehand], &self.ranked[d.on_the_day]);
+        let unit = self.frame.headings.iter().find(|h| h.name == day.merit.column).map_or("", |h| h.unit.as_str());
+        let of = day.order.len();
+        let fate = match d.stands {
+            Some(stands) => format!(
+                "is number {stands} of {of} by {}: {} {unit}, where the best has {} {unit}",
+                day.merit.name,
+                figure(d.value),
+                figure(d.best)
+            ),
+            None => format!("has no {} at all", day.merit.name),
+        };
+        let agreement = d.agreement.map_or(String::new(), |share| {
+            format!("; of all pairs, the two put {:.0} % in the same order", 100.0 * share)
+        });
+        format!("the best by {} {fate}{agreement}", before.merit.name)
+    }
+
+    fn around(&self, out: &mut String) {
+        let Some(ranked) = super::merits::foremost(&self.ranked).filter(|_| !self.profiles.is_empty()) else {
+            return;
+        };
+        out.push_str(&format!("\nAround the best by {}: one value changed, the others as they are there\n", ranked.merit.name));
+        let columns = [Some(ranked.merit.column.as_str()), Some(self.frame.response.as_str())];
+        let columns: Vec<&Heading> = columns
+            .into_iter()
+            .flatten()
+            .filter_map(|name| self.frame.headings.iter().find(|h| h.name == name))
+            .collect();
+        let explains: Vec<&&str> = self.report.explains.iter().filter(|c| self.frame.column(c).is_some()).collect();
+        for profile in &self.profiles {
+            let axis = &self.frame.design.axes()[profile.axis];
+            let mut grid = Grid::new();
+            let mut heads = vec![axis.heading()];
+            heads.extend(columns.iter().map(|h| h.text()));
+            heads.extend(explains.iter().map(ToString::to_string));
+            grid.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(heads);
+            for (i, (value, candidate)) in profile.levels.iter().enumerate() {
+                let mark = if i == profile.best { "> " } else { "" };
+                let mut cells = vec![Cell::new(format!("{mark}{}", brief(value))).set_alignment(CellAlignment::Right)];
+                match candidate.map(|c| &self.candidates.all[c]) {
+                    Some(c) => {
+                        cells.extend(columns.iter().map(|h| {
+                            let value = self.table.place(&h.name).map_or(f64::NAN, |p| c.values[p]);
+                            Cell::new(figure(value)).set_alignment(CellAlignment::Right)
+                        }));
+                        cells.extend(self.words.get(&c.row).into_iter().flatten().map(Cell::new));
+                    }
+                    None => cells.push(Cell::new("left out")),
+                }
+                grid.add_row(cells);
+            }
+            out.push_str(&indented(&grid.to_string()));
+        }
+    }
+
+    fn traded_off(&self, out: &mut String) {
+        let (columns, front) = &self.front;
+        if front.is_empty() {
+            return;
+        }
+        let shown = some(front, SHOWN_OF_FRONT);
+        let names = columns.join(", ");
+        out.push_str(&format!("\nTrade-off between {names}: {} candidates that none beats in all of them", front.len()));
+        out.push_str(if shown.len() < front.len() { "; some of them\n" } else { "\n" });
+        out.push_str(&self.table_of(&shown, false));
+    }
+
+    /// Whether a column is a result of a trial.
+    pub(super) fn is_result(heading: &Heading) -> bool {
+        matches!(heading.role, Role::Result(_))
+    }
+}
+
+/// Lines moved in by two, without blanks at their ends.
+fn indented(text: &str) -> String {
+    text.lines().map(|line| format!("  {}\n", line.trim_end())).collect()
+}
+
+/// Four digits of a number that stands for itself; words as they are.
+fn brief(text: &str) -> String {
+    text.parse().map_or_else(|_| text.to_string(), figure)
+}
+
+/// Four significant digits.
+pub(super) fn figure(x: f64) -> String {
+    match x {
+        x if x.is_nan() => "-".into(),
+        x if x.is_infinite() => "not in time".into(),
+        x if x == 0.0 => "0".into(),
+        x => {
+            let digits = (3 - x.abs().log10().floor() as i32).clamp(0, 6) as usize;
+            let text = format!("{x:.digits$}");
+            if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::figure;
+
+    #[test]
+    fn figures_have_four_digits() {
+        for (x, text) in [(3.14159, "3.142"), (0.75, "0.75"), (172.5, "172.5"), (12345.6, "12346"), (-0.0123456, "-0.01235")] {
+            assert_eq!(figure(x), text);
+        }
+        assert_eq!((figure(f64::NAN), figure(f64::INFINITY)), ("-".into(), "not in time".into()));
+    }
+}
