@@ -13,5 +13,6 @@ pub mod run;
 pub mod scenario;
 pub mod setup;
 pub mod smooth;
+pub mod sweep;
 pub mod table;
 pub mod units;
