@@ -16,5 +16,6 @@ pub mod setup;
 pub mod smooth;
 pub mod statistics;
 pub mod study;
+pub mod sweep;
 pub mod table;
 pub mod units;
