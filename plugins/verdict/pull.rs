@@ -60,6 +60,8 @@ pub struct Pulls {
     moments: Vec<Moment>,
     probes: Probes,
     take_off: Option<f64>,
+    /// Without a take-off: whether the craft has been clear of the water for a moment.
+    clear: bool,
     on_stand: bool,
 }
 
@@ -72,6 +74,7 @@ struct Probes {
     throttle: Option<Probe>,
     load: Option<Probe>,
     mass: Option<Probe>,
+    free: Option<Probe>,
 }
 
 /// Contributions of everything that gives thrust to the force forward.
@@ -91,6 +94,7 @@ impl Pulls {
             throttle: first(model, &THROTTLE),
             load: first(model, &BOARD_LOAD),
             mass: model.total(MASS.name),
+            free: first(model, &FREE_MARGIN),
         };
         Pulls { probes, take_off, on_stand, ..Pulls::default() }
     }
@@ -101,7 +105,9 @@ impl Pulls {
         let sum = |list: &[Probe]| list.iter().map(|&p| s.value(p)).sum::<f64>();
         let throttle = value(p.throttle).unwrap_or(1.0);
         self.throttle = self.throttle.max(throttle);
-        if self.take_off.is_some_and(|take_off| t >= take_off) || p.thrust.is_empty() {
+        // what becomes of a craft that leapt clear and fell back is another story
+        self.clear |= self.take_off.is_none() && value(p.free).is_some_and(|margin| margin > 0.0);
+        if self.clear || self.take_off.is_some_and(|take_off| t >= take_off) || p.thrust.is_empty() {
             return;
         }
         let (net_thrust, speed) = (sum(&p.net_thrust), value(p.speed).unwrap_or(0.0));

@@ -150,8 +150,9 @@ impl Conductor {
 impl Conduct for Conductor {
     fn conduct(&self, frame: Frame) -> Result<Option<Map<String, Value>>, Diagnostics> {
         let order = self.order(&frame);
+        let (scenario, root, catalogue) = (&*self.scenario, &*self.root, &self.catalogue);
         let worker = |desk: &Desk| -> Result<(), Diagnostics> {
-            work(&self.scenario, &self.root, &self.catalogue, &frame, |row| desk.serve(row))
+            work(scenario, root, catalogue, &frame, |row| desk.serve(row))
         };
         let (out, threads) = (self.out.as_path(), self.threads);
         let written = match self.part {

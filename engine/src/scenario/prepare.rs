@@ -54,12 +54,16 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
     let report = catalogue.report;
     let merits = if plan.merits.is_empty() {
         // each order of merit of the trade, wherever a trial reports its column
-        let of = |h: &Heading| {
-            let ranking = report.rankings.iter().find(|r| matches!(h.role, Role::Result(_)) && h.bare == r.column)?;
-            let name = if h.name == h.bare { ranking.name.into() } else { format!("{} ({})", ranking.name, h.name) };
-            Some(Merit { name, column: h.name.clone(), highest: ranking.highest, beforehand: ranking.beforehand })
-        };
-        headings.iter().filter_map(of).collect()
+        let mut merits = Vec::new();
+        for ranking in report.rankings {
+            let mine = |h: &&Heading| matches!(h.role, Role::Result(_)) && h.bare == ranking.column;
+            for h in headings.iter().filter(mine) {
+                let name = if h.name == h.bare { ranking.name.into() } else { format!("{} ({})", ranking.name, h.name) };
+                let (column, beforehand) = (h.name.clone(), ranking.beforehand);
+                merits.push(Merit { name, column, highest: ranking.highest, beforehand });
+            }
+        }
+        merits
     } else {
         let mut merits = plan.merits.clone();
         for order in &mut merits {

@@ -15,6 +15,7 @@ use std::path::Path;
 use super::frame::{Frame, Role};
 use super::report::Report;
 use crate::diagnostic::Diagnostic;
+use crate::statistics::front::Front;
 use around::Profile;
 use candidates::Candidates;
 use chance::Chance;
@@ -90,8 +91,15 @@ fn front(table: &Table, candidates: &Candidates, frame: &Frame) -> (Vec<String>,
     (columns, found)
 }
 
-fn on_front<const K: usize>(_candidates: &Candidates, _places: [usize; K]) -> Vec<usize> {
-    Vec::new()
+fn on_front<const K: usize>(candidates: &Candidates, places: [usize; K]) -> Vec<usize> {
+    let mut front = Front::<K>::new();
+    for (i, candidate) in candidates.all.iter().enumerate() {
+        if candidate.share > 0.5 {
+            // what has no value, or none in time, is refused
+            _ = front.offer(i as u64, places.map(|p| candidate.values[p]));
+        }
+    }
+    front.points().map(|(id, _)| id as usize).collect()
 }
 
 /// A few of many, ends included.

@@ -41,7 +41,7 @@ impl Table {
                     text => text.parse().unwrap_or(f64::NAN),
                 });
             }
-            let mut count = |counts: &mut BTreeMap<String, u64>, place: Option<usize>| {
+            let count = |counts: &mut BTreeMap<String, u64>, place: Option<usize>| {
                 if let Some(word) = place.map(cell).filter(|word| !word.is_empty()) {
                     match counts.get_mut(word) {
                         Some(n) => *n += 1,

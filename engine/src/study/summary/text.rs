@@ -87,13 +87,12 @@ impl Summary<'_> {
         let uncertain = self.chance.is_some();
         let axes: Vec<usize> = axis_places(self.frame).take(self.frame.design.axes().len()).collect();
         let mut heads: Vec<String> = if numbered { vec!["#".into()] } else { Vec::new() };
-        heads.extend(axes.iter().map(|&p| self.frame.headings[p].text()));
+        heads.extend(axes.iter().map(|&p| lines(&self.frame.headings[p])));
         if uncertain {
-            heads.push("share that succeeds".into());
+            heads.push("share that\nsucceeds".into());
         }
-        heads.extend(columns.iter().map(|h| if uncertain { format!("median {}", h.text()) } else { h.text() }));
-        let mut grid = Grid::new();
-        grid.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(heads);
+        heads.extend(columns.iter().map(|h| if uncertain { format!("median\n{}", lines(h)) } else { lines(h) }));
+        let mut grid = grid(heads);
         for (n, &c) in candidates.iter().enumerate() {
             let candidate = &self.candidates.all[c];
             let at = self.frame.design.at(candidate.design * self.frame.design.draws_per_design());
@@ -138,20 +137,16 @@ impl Summary<'_> {
             return;
         };
         out.push_str(&format!("\nAround the best by {}: one value changed, the others as they are there\n", ranked.merit.name));
-        let columns = [Some(ranked.merit.column.as_str()), Some(self.frame.response.as_str())];
-        let columns: Vec<&Heading> = columns
-            .into_iter()
-            .flatten()
-            .filter_map(|name| self.frame.headings.iter().find(|h| h.name == name))
-            .collect();
+        let (merit, response) = (&ranked.merit.column, &self.frame.response);
+        let columns: Vec<&Heading> =
+            self.frame.headings.iter().filter(|h| h.name == *merit || h.name == *response).collect();
         let explains: Vec<&&str> = self.report.explains.iter().filter(|c| self.frame.column(c).is_some()).collect();
         for profile in &self.profiles {
             let axis = &self.frame.design.axes()[profile.axis];
-            let mut grid = Grid::new();
             let mut heads = vec![axis.heading()];
             heads.extend(columns.iter().map(|h| h.text()));
             heads.extend(explains.iter().map(ToString::to_string));
-            grid.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(heads);
+            let mut grid = grid(heads);
             for (i, (value, candidate)) in profile.levels.iter().enumerate() {
                 let mark = if i == profile.best { "> " } else { "" };
                 let mut cells = vec![Cell::new(format!("{mark}{}", brief(value))).set_alignment(CellAlignment::Right)];
@@ -189,8 +184,24 @@ impl Summary<'_> {
     }
 }
 
+/// A table without lines, numbers to the right.
+pub(super) fn grid(heads: impl IntoIterator<Item = impl Into<String>>) -> Grid {
+    let mut grid = Grid::new();
+    let heads = heads.into_iter().map(|h| Cell::new(h.into()).set_alignment(CellAlignment::Right));
+    grid.load_style(presets::NOTHING)
+        .set_content_arrangement(ContentArrangement::Disabled)
+        .set_header(heads.collect::<Vec<Cell>>());
+    grid
+}
+
+/// A heading on several lines, so that tables stay narrow.
+fn lines(heading: &Heading) -> String {
+    let name = heading.name.replace('.', ".\n");
+    if heading.unit.is_empty() { name } else { format!("{name}\n[{}]", heading.unit) }
+}
+
 /// Lines moved in by two, without blanks at their ends.
-fn indented(text: &str) -> String {
+pub(super) fn indented(text: &str) -> String {
     text.lines().map(|line| format!("  {}\n", line.trim_end())).collect()
 }
 
