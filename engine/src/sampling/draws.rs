@@ -13,7 +13,7 @@ use std::sync::Arc;
 /// sets tells how sure a result is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scheme {
-    /// Independent points, each a set of its own as far as chance goes (told as one set).
+    /// Independent points, told as one set although each could be one of its own.
     Random {
         /// Points.
         n: u64,
@@ -26,6 +26,19 @@ pub enum Scheme {
         sets: u64,
     },
     /// Scrambled Sobol' nets.
+    ///
+    /// Small nets in many dimensions clump, as two coordinates may share their
+    /// leading digits. Over all pairs of coordinates, the number of points in a
+    /// corner (¼, 1/16, 0.09 or a triangle of 0.1; 4000 nets) scattered up to
+    /// so many times as much as that of independent points:
+    ///
+    /// | points | 4 dimensions | 6 | 8 | 16 |
+    /// |---|---|---|---|---|
+    /// | 16 | 1.1 | 5.2 | 5.3 | 5.4 |
+    /// | 32 | 0.3 | 2.2 | 6.4 | 10.9 |
+    /// | 64 | 0.2 | 0.4 | 4.2 | 4.3 |
+    /// | 128 | 0.2 | 0.4 | 0.4 | 8.6 |
+    /// | 256 | 0.1 | 0.3 | 0.4 | 1.4 |
     Sobol {
         /// Points per set: a power of two, 65536 at most.
         n: u64,
