@@ -91,8 +91,8 @@ impl Axis {
     /// What it varies over, in words.
     pub fn describe(&self) -> String {
         let values = match &self.values {
-            Values::Numbers(list) => shortened(list.iter().map(|&x| number(x))),
-            Values::Words(words) => shortened(words.iter().cloned()),
+            Values::Numbers(list) => shortened(list.iter().map(|&x| number(x)), ", "),
+            Values::Words(words) => shortened(words.iter().cloned(), "; "),
             Values::Drawn(distribution) => distribution.describe(),
         };
         match self.unit.name {
@@ -103,13 +103,13 @@ impl Axis {
 }
 
 /// All of a short list, the ends of a long one.
-fn shortened(list: impl Iterator<Item = String>) -> String {
+fn shortened(list: impl Iterator<Item = String>, between: &str) -> String {
     const SHOWN: usize = 12;
     let all: Vec<String> = list.collect();
     match all.as_slice() {
         [first, second, .., last] if all.len() > SHOWN => {
-            format!("{first}, {second}, … {last} ({} values)", all.len())
+            format!("{first}{between}{second}{between}… {last} ({} values)", all.len())
         }
-        _ => all.join(", "),
+        _ => all.join(between),
     }
 }

@@ -40,7 +40,11 @@ pub fn profiles(frame: &Frame, candidates: &Candidates, best: usize) -> Vec<Prof
 /// Levels that are told: the best, its neighbours, and some of those farther away.
 fn shown(levels: usize, best: usize) -> Vec<usize> {
     let all: Vec<usize> = (0..levels).collect();
-    let mut shown = super::some(&all, SHOWN.min(levels) - 3.min(levels.saturating_sub(2)));
+    if levels <= SHOWN {
+        return all;
+    }
+    // the best and its neighbours take three places
+    let mut shown = super::some(&all, SHOWN - 3);
     shown.extend([best.saturating_sub(1), best, (best + 1).min(levels - 1)]);
     shown.sort_unstable();
     shown.dedup();
@@ -53,7 +57,7 @@ mod tests {
     fn the_best_is_told_with_its_neighbours_and_the_ends() {
         assert_eq!(super::shown(1, 0), [0]);
         assert_eq!(super::shown(2, 1), [0, 1]);
-        assert_eq!(super::shown(3, 0), [0, 1, 2]);
+        assert_eq!(super::shown(9, 0), [0, 1, 2, 3, 4, 5, 6, 7, 8]);
         let shown = super::shown(21, 7);
         assert!([0, 6, 7, 8, 20].iter().all(|level| shown.contains(level)) && shown.len() <= 9, "{shown:?}");
     }

@@ -81,12 +81,13 @@ impl Chance {
                 let seconds = |x: f64| match x {
                     x if x == f64::INFINITY && limit.is_finite() => format!("not within {} s", figure(limit)),
                     x if x.is_infinite() => "not bounded".into(),
-                    x => format!("{} s", figure(x)),
+                    x => format!("within {} s", figure(x)),
                 };
                 if let Ok(time) = time {
                     let (low, high) = (seconds(time.interval.low), seconds(time.interval.high));
+                    let interval = if low == high { low } else { format!("{low} to {high}") };
                     out.push_str(&format!(
-                        "    {} in {:.0} % of the draws: {} (95 % interval {low} to {high})\n",
+                        "    {} of {:.0} % of the draws: {} (95 % interval {interval})\n",
                         report.time,
                         100.0 * level,
                         seconds(time.value)

@@ -21,8 +21,9 @@ impl Summary<'_> {
         out.push_str(&format!("\n{}\n", self.frame.title));
         self.varied(&mut out, file);
         self.counted(&mut out);
-        for ranked in &self.ranked {
-            self.best(&mut out, ranked);
+        // one design is neither better nor worse than another
+        if self.candidates.all.len() > 1 {
+            self.ranked.iter().for_each(|ranked| self.best(&mut out, ranked));
         }
         for disagreement in &self.disagreements {
             out.push_str(&format!("\nWarning: {}\n", self.disagreement(disagreement)));
@@ -168,7 +169,7 @@ impl Summary<'_> {
 
     fn traded_off(&self, out: &mut String) {
         let (columns, front) = &self.front;
-        if front.is_empty() {
+        if front.is_empty() || self.candidates.all.len() < 2 {
             return;
         }
         let shown = some(front, SHOWN_OF_FRONT);
