@@ -11,4 +11,5 @@ mod motor;
 mod propeller;
 mod rider;
 mod savitsky;
+mod statistics;
 mod water;

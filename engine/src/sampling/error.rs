@@ -16,7 +16,8 @@ pub enum SamplingError {
     NoDimensions,
     /// A net of a size that is not balanced.
     #[error(
-        "{n} points per set: a Sobol' net is balanced only if their number is a power of two; take {below} or {above}"
+        "{n} points per set: a Sobol' net is balanced only if their number is a power of two; take {below} or \
+         {above}"
     )]
     NotPowerOfTwo {
         /// Points per set asked for.

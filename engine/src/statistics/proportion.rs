@@ -72,7 +72,30 @@ pub struct Estimate {
 /// outcome no scatter can be seen at all; then one point per set counts, the
 /// only ones known to be independent, and [`Method::OnePerSet`] says so.
 ///
-/// COVERAGE
+/// Intervals of 95 % held the truth in this share of trials, mean (and least)
+/// of five shapes of success region with smooth boundaries in 3 to 6
+/// dimensions, 100 to 1600 trials each (a least of few trials scatters by ±2):
+///
+/// | scheme, sets × points | p = 0.02 | 0.1 | 0.5 | 0.9 | 0.98 | 0.995 |
+/// |---|---|---|---|---|---|---|
+/// | net, 8 × 16 | 99 (98) | 98 (98) | 97 (96) | 98 (97) | 99 (98) | 100 (100) |
+/// | net, 8 × 32 | 98 (98) | 97 (96) | 96 (96) | 97 (96) | 99 (98) | 100 (99) |
+/// | net, 8 × 128 | 97 (96) | 96 (95) | 95 (95) | 96 (96) | 97 (97) | 99 (98) |
+/// | net, 16 × 32 | 98 (98) | 96 (96) | 96 (95) | 96 (96) | 98 (98) | 99 (99) |
+/// | net, 16 × 64 | 96 (96) | 96 (95) | 96 (95) | 96 (94) | 97 (96) | 98 (97) |
+/// | net, 32 × 16 | 98 (98) | 96 (96) | 96 (95) | 96 (96) | 98 (98) | 99 (99) |
+/// | net, 32 × 128 | 96 (94) | 95 (93) | 95 (92) | 96 (94) | 95 (94) | 97 (96) |
+/// | hypercube, 8 × 16 | 99 (98) | 98 (97) | 97 (96) | 98 (98) | 99 (99) | 100 (100) |
+/// | hypercube, 8 × 32 | 99 (98) | 97 (96) | 96 (95) | 96 (96) | 99 (98) | 100 (99) |
+/// | hypercube, 8 × 128 | 97 (96) | 95 (93) | 96 (95) | 96 (94) | 96 (95) | 99 (98) |
+/// | hypercube, 16 × 32 | 98 (97) | 96 (96) | 96 (95) | 96 (96) | 98 (97) | 99 (99) |
+/// | hypercube, 16 × 64 | 97 (96) | 96 (94) | 94 (92) | 96 (95) | 97 (96) | 99 (98) |
+/// | hypercube, 32 × 16 | 98 (98) | 96 (94) | 96 (95) | 96 (95) | 98 (98) | 99 (99) |
+/// | hypercube, 32 × 128 | 95 (93) | 95 (92) | 94 (91) | 97 (94) | 96 (92) | 96 (95) |
+///
+/// A plain Student interval of the shares fell to 91 % (8 × 16 at 0.5). The
+/// interval for independent points held 98 to 100 % from 0.1 to 0.9, up to
+/// twice as wide as this one.
 ///
 /// # Errors
 /// With fewer than two sets, as in [`exact`] otherwise.

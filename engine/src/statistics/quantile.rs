@@ -85,9 +85,10 @@ pub fn independent(outcomes: &[f64], level: f64, confidence: f64) -> Result<Esti
 ///
 /// The obvious way, each set's own value as one draw and the limits of their
 /// median by rank, is not taken: rank ⌈level · n⌉ of a small set is biased, and
-/// all the more surely wrong the closer the sets agree. In the trials told of
-/// there, with failures as +∞, it held between 58 % (median, 32 nets of 16) and
-/// 99 %, with limits 1.4 to 1.7 times as wide; this one COVERAGE_Q
+/// the more surely wrong the closer the sets agree. In the trials told of
+/// there, the highest 5 % never arriving, it held 49 to 99 % (worst: the
+/// median from 32 sets of 16), with finite limits 1.3 to 1.7 times as wide;
+/// this one held 94 to 98 %, 91 % at the least in any shape.
 ///
 /// # Errors
 /// As in [`value`], and with fewer than two sets or an empty one.
