@@ -148,8 +148,8 @@ mod tests {
         let mut endless = io::BufReader::new(io::repeat(b'x'));
         assert!(!read_row(&mut endless, &mut row).unwrap());
         assert_eq!(row.len(), LONGEST);
-        // quotes that never close, in many lines
-        let mut open = &b"\"\n".repeat(3)[..];
+        // a quote that never closes
+        let mut open = &b"\"\nx\nx\n"[..];
         assert!(!read_row(&mut open, &mut row).unwrap());
     }
 }
