@@ -14,6 +14,9 @@ void flight_rate(double t, const double *y, double *dy);
 size_t flight_engine(double tolerance, double *end);
 size_t flight_fused(double *end);
 size_t flight_fast(size_t method, double tolerance, double *end);
+size_t flight_method(size_t method, double *c, double *a, double *b, double *embedded);
+/* Room that flight_method asks for, without that for `a`: this squared. */
+#define FLIGHT_STAGES 13
 
 /* A solver about to be timed: from time 0 to the horizon at this tolerance,
  * states there into `end`; returns evaluations, 0 where it gave up. */

@@ -155,10 +155,20 @@ static size_t run_cvodes(const Candidate *self, double tolerance, double *end) {
     return (size_t)evaluations;
 }
 
-static Solver *arkode(ARKODE_ERKTableID table) {
+/* With a method of its own, or (where `table` is none) with one that it is given:
+ * `method` of flight_method, of order `q` with an embedded one of order `p`. */
+static Solver *arkode(ARKODE_ERKTableID table, size_t method, int q, int p) {
     Solver *s = solver(0);
     s->memory = must(ERKStepCreate(rates_of_all, 0.0, s->y, context), "ARKODE");
-    fine(ERKStepSetTableNum(s->memory, table), "ERKStepSetTableNum");
+    if (table != ARKODE_ERK_NONE) {
+        fine(ERKStepSetTableNum(s->memory, table), "ERKStepSetTableNum");
+    } else {
+        double c[FLIGHT_STAGES], a[FLIGHT_STAGES * FLIGHT_STAGES], b[FLIGHT_STAGES], d[FLIGHT_STAGES];
+        int stages = (int)flight_method(method, c, a, b, d);
+        ARKodeButcherTable given = must(ARKodeButcherTable_Create(stages, q, p, c, a, b, d), "method");
+        fine(ERKStepSetTable(s->memory, given), "ERKStepSetTable");
+        ARKodeButcherTable_Free(given);
+    }
     fine(ERKStepSetMaxNumSteps(s->memory, MAX_STEPS), "ERKStepSetMaxNumSteps");
     fine(ERKStepSetErrFile(s->memory, NULL), "ERKStepSetErrFile");
     return s;
@@ -193,8 +203,8 @@ size_t sundials_candidates(Candidate *list, size_t room) {
         {"ARKODE Fehlberg 8(7)", ARKODE_FEHLBERG_13_7_8},
     };
     size_t count = 0, methods = sizeof explicit / sizeof *explicit;
-    if (room < 4 + methods) {
-        fprintf(stderr, "peers: room for %zu candidates, %zu wanted\n", room, 4 + methods);
+    if (room < 6 + methods) {
+        fprintf(stderr, "peers: room for %zu candidates, %zu wanted\n", room, 6 + methods);
         exit(2);
     }
     fine(SUNContext_Create(NULL, &context), "SUNContext_Create");
@@ -203,6 +213,11 @@ size_t sundials_candidates(Candidate *list, size_t room) {
     list[count++] = (Candidate){"CVODES Adams, integrals apart", run_cvodes, cvodes(CV_ADAMS, 1), 0};
     list[count++] = (Candidate){"CVODES BDF, integrals apart", run_cvodes, cvodes(CV_BDF, 1), 0};
     for (size_t i = 0; i < methods; i++)
-        list[count++] = (Candidate){explicit[i].name, run_arkode, arkode(explicit[i].table), 0};
+        list[count++] = (Candidate){explicit[i].name, run_arkode, arkode(explicit[i].table, 0, 0, 0), 0};
+    /* later versions have these of their own; this one is given them */
+    list[count++] =
+        (Candidate){"ARKODE Tsitouras 5(4), given", run_arkode, arkode(ARKODE_ERK_NONE, 1, 5, 4), 0};
+    list[count++] =
+        (Candidate){"ARKODE Dormand-Prince 8(5), given", run_arkode, arkode(ARKODE_ERK_NONE, 2, 8, 5), 0};
     return count;
 }

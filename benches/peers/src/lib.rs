@@ -114,3 +114,66 @@ pub unsafe extern "C" fn flight_fast(method: usize, tolerance: f64, end: *mut f6
     *unsafe { &mut *end.cast::<State>() } = y;
     evaluations
 }
+
+/// Coefficients of a method of [`flight_fast`], for solvers that take them: times
+/// of the stages, weights of the stages before (row by row), weights in the new
+/// state and in the embedded one. Returns the number of stages, 0 for no such method.
+///
+/// # Safety
+/// Room for 13 numbers each, 169 for `a`.
+#[unsafe(no_mangle)]
+#[allow(unsafe_code)] // exported, and C gives no slices
+pub unsafe extern "C" fn flight_method(
+    method: usize,
+    c: *mut f64,
+    a: *mut f64,
+    b: *mut f64,
+    embedded: *mut f64,
+) -> usize {
+    let Some(method) = methods::ALL.get(method) else { return 0 };
+    let stages = method.error.len();
+    let (c, a, b, embedded) = unsafe {
+        (
+            slice::from_raw_parts_mut(c, stages),
+            slice::from_raw_parts_mut(a, stages * stages),
+            slice::from_raw_parts_mut(b, stages),
+            slice::from_raw_parts_mut(embedded, stages),
+        )
+    };
+    c.fill(1.0);
+    c[0] = 0.0;
+    c[1..=method.c.len()].copy_from_slice(method.c);
+    a.fill(0.0);
+    // the rate at the new state, where it counts, is a stage with the weights of that state
+    for (i, weights) in method.a.iter().chain([&method.b]).enumerate().take(stages - 1) {
+        a[(i + 1) * stages..][..weights.len()].copy_from_slice(weights);
+    }
+    b.fill(0.0);
+    b[..method.b.len()].copy_from_slice(method.b);
+    for ((embedded, b), error) in embedded.iter_mut().zip(b.iter()).zip(method.error) {
+        *embedded = b - error;
+    }
+    stages
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{MOVING, STAGE, STATES};
+
+    /// Solvers that set the running integrals apart rely on this.
+    #[test]
+    fn running_integrals_move_nothing() {
+        let rates = |y: &super::State| {
+            let mut dy = [0.0; STATES];
+            STAGE.rates(2.0, y, &mut dy);
+            dy
+        };
+        let here = rates(&STAGE.start);
+        for i in 0..STATES {
+            let mut beside = STAGE.start;
+            beside[i] += 0.01;
+            let moved = rates(&beside) != here;
+            assert!(!moved || MOVING.contains(&i), "state {i} feeds back");
+        }
+    }
+}
