@@ -89,10 +89,11 @@ int main(int argc, char **argv) {
         {"bare Rust Dormand-Prince 5(4)", run_fast, NULL, 0},
         {"bare Rust Tsitouras 5(4)", run_fast, NULL, 1},
         {"bare Rust Dormand-Prince 8(5,3)", run_fast, NULL, 2},
+        {"bare Rust Cash-Karp 5(4)", run_fast, NULL, 3},
     };
     const Candidate *engine = &list[0], *eighth = &list[4];
-    size_t count = 5 + sundials_candidates(list + 5, MOST - 5);
-    const Candidate *adams = &list[5];
+    size_t count = 6 + sundials_candidates(list + 6, MOST - 6);
+    const Candidate *adams = &list[6];
     size_t n = flight_size();
     double *reference = calloc(n, sizeof(double)), *end = calloc(n, sizeof(double));
     Entry *entries = calloc(count * (TOLERANCES + 1), sizeof *entries);

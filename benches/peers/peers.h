@@ -10,7 +10,8 @@ double flight_horizon(void);
 double flight_tolerance(void);
 size_t flight_moving(size_t *places);
 void flight_start(double *y);
-void flight_rate(double t, const double *y, double *dy);
+/* 0, or 1 where there is no value. */
+int flight_rate(double t, const double *y, double *dy);
 size_t flight_engine(double tolerance, double *end);
 size_t flight_fused(double *end);
 size_t flight_fast(size_t method, double tolerance, double *end);

@@ -38,14 +38,15 @@ class Flight:
         library.flight_start(self.start.ctypes.data)
         self.evaluations = 0
         rate = library.flight_rate
-        rate.restype, rate.argtypes = None, [ctypes.c_double, ctypes.c_void_p, ctypes.c_void_p]
+        rate.restype, rate.argtypes = ctypes.c_int, [ctypes.c_double, ctypes.c_void_p, ctypes.c_void_p]
         # addresses of buffers that stay: asking an array for its address costs as much as the call
         at_address, rates_address = at.ctypes.data, rates.ctypes.data
 
         def rates_at(t, y):
             self.evaluations += 1
             at[:] = y
-            rate(t, at_address, rates_address)
+            if rate(t, at_address, rates_address):
+                rates.fill(numpy.nan)
             # solvers keep what they get
             return rates.copy()
 

@@ -151,7 +151,7 @@ mod tests {
     #[test]
     fn the_work_grows_as_the_order_says() {
         // four decades: evaluations grow tenfold per `power` decades
-        for (method, power) in [(0, 5.0), (1, 5.0), (2, 8.0)] {
+        for (method, power) in [(0, 5.0), (1, 5.0), (2, 8.0), (3, 5.0)] {
             let (few, _) = error(method, 1e-6);
             let (many, _) = error(method, 1e-10);
             let grown = (many as f64 / few as f64).log10() * power / 4.0;

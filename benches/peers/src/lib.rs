@@ -11,6 +11,7 @@ mod methods;
 #[path = "../../monolith/mod.rs"]
 mod monolith;
 
+use std::panic::{self, AssertUnwindSafe};
 use std::slice;
 
 use demo::{HORIZON, STAGE};
@@ -63,15 +64,18 @@ pub unsafe extern "C" fn flight_start(y: *mut f64) {
     *unsafe { &mut *y.cast::<State>() } = STAGE.start;
 }
 
-/// The fused right-hand side.
+/// The fused right-hand side; returns 0, or 1 where it has no value, as for states
+/// far outside of what can happen, which a solver may try and should take back.
 ///
 /// # Safety
 /// `y` and `dy` hold [`flight_size`] numbers each and do not overlap.
 #[unsafe(no_mangle)]
 #[allow(unsafe_code)] // exported, and C gives no slices
-pub unsafe extern "C" fn flight_rate(t: f64, y: *const f64, dy: *mut f64) {
+pub unsafe extern "C" fn flight_rate(t: f64, y: *const f64, dy: *mut f64) -> i32 {
     let (y, dy) = unsafe { (&*y.cast::<State>(), &mut *dy.cast::<State>()) };
-    STAGE.rates(t, y, dy);
+    // a panic must not reach C; nothing that it could leave half done is read again
+    let found = panic::catch_unwind(AssertUnwindSafe(|| STAGE.rates(t, y, dy)));
+    i32::from(found.is_err())
 }
 
 /// The engine's run; returns its evaluations, 0 where it broke off.
@@ -99,7 +103,8 @@ pub unsafe extern "C" fn flight_fused(end: *mut f64) -> usize {
 }
 
 /// A bare explicit method on the fused right-hand side: 0 Dormand–Prince 5(4),
-/// 1 Tsitouras 5(4), 2 Dormand–Prince 8(5,3). Returns its evaluations, 0 where it broke off.
+/// 1 Tsitouras 5(4), 2 Dormand–Prince 8(5,3), 3 Cash–Karp 5(4). Returns its
+/// evaluations, 0 where it broke off.
 ///
 /// # Safety
 /// `end` has room for [`flight_size`] numbers.

@@ -3,7 +3,7 @@
 use super::explicit::Method;
 
 /// All of them, in the order of their numbers.
-pub const ALL: [&Method; 3] = [&DORMAND_PRINCE_5, &TSITOURAS_5, &DORMAND_PRINCE_8];
+pub const ALL: [&Method; 4] = [&DORMAND_PRINCE_5, &TSITOURAS_5, &DORMAND_PRINCE_8, &CASH_KARP_5];
 
 /// Dormand and Prince (1980), "A family of embedded Runge-Kutta formulae", RK5(4)7M.
 const DORMAND_PRINCE_5: Method = Method {
@@ -186,6 +186,31 @@ const DORMAND_PRINCE_8: Method = Method {
     ]),
     power: 8.0,
     beta: 0.0,
+};
+
+/// Cash and Karp (1990), "A variable order Runge-Kutta method for initial value
+/// problems with rapidly varying right-hand sides", orders 5(4).
+const CASH_KARP_5: Method = Method {
+    c: &[1.0 / 5.0, 3.0 / 10.0, 3.0 / 5.0, 1.0, 7.0 / 8.0],
+    a: &[
+        &[1.0 / 5.0],
+        &[3.0 / 40.0, 9.0 / 40.0],
+        &[3.0 / 10.0, -9.0 / 10.0, 6.0 / 5.0],
+        &[-11.0 / 54.0, 5.0 / 2.0, -70.0 / 27.0, 35.0 / 27.0],
+        &[1631.0 / 55296.0, 175.0 / 512.0, 575.0 / 13824.0, 44275.0 / 110592.0, 253.0 / 4096.0],
+    ],
+    b: &[37.0 / 378.0, 0.0, 250.0 / 621.0, 125.0 / 594.0, 0.0, 512.0 / 1771.0],
+    error: &[
+        37.0 / 378.0 - 2825.0 / 27648.0,
+        0.0,
+        250.0 / 621.0 - 18575.0 / 48384.0,
+        125.0 / 594.0 - 13525.0 / 55296.0,
+        -277.0 / 14336.0,
+        512.0 / 1771.0 - 1.0 / 4.0,
+    ],
+    second: None,
+    power: 5.0,
+    beta: 0.04,
 };
 
 #[cfg(test)]
