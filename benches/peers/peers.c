@@ -2,16 +2,19 @@
  * prints what it found as lines of tab-separated fields for table.py:
  *
  *   horizon    time
+ *   default    the engine's tolerance where nobody chooses another
  *   agreement  other solver, farthest apart from the reference
  *   state      one number of the reference end state, in order
  *   point      name, tolerance, error, evaluations, seconds, time / engine's time
+ *
+ * Times are processor time of the one thread that all of them run on, so that
+ * what else the machine does disturbs little.
  *
  * Usage: peers ROUNDS */
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <time.h>
 
 #include "peers.h"
@@ -30,7 +33,7 @@ typedef struct {
 
 static double now(void) {
     struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
@@ -99,7 +102,7 @@ int main(int argc, char **argv) {
     Entry *entries = calloc(count * (TOLERANCES + 1), sizeof *entries);
     if (reference == NULL || end == NULL || entries == NULL) return 2;
 
-    printf("horizon\t%.17g\n", flight_horizon());
+    printf("horizon\t%.17g\ndefault\t%.17g\n", flight_horizon(), flight_tolerance());
     if (eighth->run(eighth, TIGHT, reference) == 0) {
         fprintf(stderr, "peers: no reference\n");
         return 2;
@@ -115,13 +118,21 @@ int main(int argc, char **argv) {
     }
     for (size_t i = 0; i < n; i++) printf("state\t%.17g\n", reference[i]);
 
-    size_t filled = 0;
-    double seconds, of_engine, usual = flight_tolerance();
+    size_t filled = 0, tolerances = TOLERANCES;
+    double seconds, of_engine, usual = flight_tolerance(), scan[TOLERANCES + 1];
+    int among = 0;
+    for (int k = 0; k < TOLERANCES; k++) {
+        scan[k] = pow(10.0, -2.5 - 0.25 * k);
+        /* the engine's default itself, not a power that rounds beside it */
+        if (fabs(scan[k] / usual - 1.0) < 1e-9) {
+            scan[k] = usual;
+            among = 1;
+        }
+    }
+    if (!among) scan[tolerances++] = usual;
     for (size_t c = 0; c < count; c++) {
-        for (int k = 0; k < TOLERANCES; k++) {
-            Entry e = {&list[c], pow(10.0, -2.5 - 0.25 * k), 0.0, 0, NULL, NULL};
-            /* the engine's default itself, not a power that rounds beside it */
-            if (fabs(e.tolerance / usual - 1.0) < 1e-9) e.tolerance = usual;
+        for (size_t k = 0; k < tolerances; k++) {
+            Entry e = {&list[c], scan[k], 0.0, 0, NULL, NULL};
             e.evaluations = timed(e.candidate, e.tolerance, end, &seconds);
             e.error = apart(end, reference, n);
             /* gave up, or so far off that its time says nothing */
