@@ -14,7 +14,12 @@ pub const REPORT: Report = Report {
     explains: &["limits.at_least_margin"],
     rankings: &[
         Ranking { name: "static thrust", column: "static_thrust", highest: true, beforehand: true },
-        Ranking { name: "least margin over the hump", column: "least_margin", highest: true, beforehand: false },
+        Ranking {
+            name: "least margin over the hump",
+            column: "least_margin",
+            highest: true,
+            beforehand: false,
+        },
         Ranking { name: "take-off time", column: "take_off.time", highest: false, beforehand: false },
     ],
     disagreement: "a thrust measured at rest does not decide: the board is lifted, or not, between the drag hump \
@@ -81,14 +86,16 @@ fn at(findings: &Findings, path: &[&str]) -> Value {
 /// `left_motor_motor_current_A` and its like where there are several.
 fn peak(findings: &Findings, kind: &str, unit: &str, worse: fn(f64, f64) -> f64) -> Value {
     let key = if unit.is_empty() { kind.to_string() } else { format!("{kind}_{unit}") };
-    let mine = |name: &str| name.strip_suffix(&key).is_some_and(|before| before.is_empty() || before.ends_with('_'));
+    let mine =
+        |name: &str| name.strip_suffix(&key).is_some_and(|before| before.is_empty() || before.ends_with('_'));
     let peaks = findings.get("peaks").and_then(Value::as_object);
     let values = peaks.into_iter().flatten().filter(|(name, _)| mine(name)).filter_map(|(_, v)| v.as_f64());
     values.reduce(worse).map_or(Value::Null, Value::from)
 }
 
 fn text(findings: &Findings, list: &str, tell: impl Fn(&Value) -> Option<String>) -> Value {
-    let all: Vec<String> = findings.get(list).and_then(Value::as_array).into_iter().flatten().filter_map(tell).collect();
+    let all: Vec<String> =
+        findings.get(list).and_then(Value::as_array).into_iter().flatten().filter_map(tell).collect();
     if all.is_empty() { Value::Null } else { all.join("; ").into() }
 }
 

@@ -5,13 +5,13 @@ use std::rc::Rc;
 
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, NativeCallContext};
 
-use super::{Shared, spread, study};
 use super::craft::{Craft, Handle};
 use super::expect::Must;
 use super::host::{ACTION, READING};
 use super::told::{Told, here, of_setup, raise};
 use super::trial::{Passing, Plan};
 use super::values::{number, seconds};
+use super::{Shared, spread, study};
 use crate::model::Crossing;
 use crate::setup::{Change, Setup, files, named_here};
 

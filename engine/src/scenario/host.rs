@@ -75,7 +75,9 @@ fn performed(text: &str, session: &Shared) -> Result<(Engine, AST), Diagnostics>
     let file = session.borrow().script.display().to_string();
     let ast = compiled(&engine, &file, text, session)?;
     match engine.run_ast(&ast) {
-        Err(error) if !session.borrow().ended => Err(explain(&error, &file, session, &with_own(&known, &ast))),
+        Err(error) if !session.borrow().ended => {
+            Err(explain(&error, &file, session, &with_own(&known, &ast)))
+        }
         _ => Ok((engine, ast)),
     }
 }

@@ -101,7 +101,12 @@ pub(super) fn changes_at(varied: &Varied, at: Coordinate, caller: Caller) -> Fal
 }
 
 impl<'a> Performer<'a> {
-    pub fn new(study: &Study, session: &'a Shared, frame: &'a Frame, caller: Caller<'a>) -> Fallible<Performer<'a>> {
+    pub fn new(
+        study: &Study,
+        session: &'a Shared,
+        frame: &'a Frame,
+        caller: Caller<'a>,
+    ) -> Fallible<Performer<'a>> {
         let plan = study.plan.borrow().clone();
         let catalogue = session.borrow().catalogue;
         let mut crafts = Vec::new();

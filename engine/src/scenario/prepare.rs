@@ -4,13 +4,13 @@ use std::sync::Arc;
 
 use rhai::EvalAltResult;
 
+use super::Catalogue;
 use super::Shared;
 use super::caller::Caller;
 use super::craft::Craft;
 use super::point::{changes_at, point_map};
 use super::study::{How, Study, StudyPlan, Varied, What};
 use super::told::{self, of_setup, raise};
-use super::Catalogue;
 use crate::diagnostic::{Diagnostic, suggest};
 use crate::setup::{Change, Sort, describe};
 use crate::study::{Axis, Column, Coordinate, Design, Frame, Heading, Merit, Role, Skipped, Values};
@@ -30,16 +30,16 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
     let catalogue = session.borrow().catalogue;
     let crafts = crafts(&plan);
     for varied in plan.varied() {
-        check(varied, &crafts, session, &catalogue, caller)
-            .map_err(|error| told::at(&error, &varied.at))?;
+        check(varied, &crafts, session, &catalogue, caller).map_err(|error| told::at(&error, &varied.at))?;
     }
     let axes = |list: &[Varied]| -> Vec<Axis> { list.iter().map(|v| v.axis.clone()).collect() };
     let seed = session.borrow().outcome.seed;
-    let design =
-        Design::new(axes(&plan.axes), &plan.points, axes(&plan.uncertain), plan.draws.clone(), seed)
-            .map_err(|error| error.to_string())?;
+    let design = Design::new(axes(&plan.axes), &plan.points, axes(&plan.uncertain), plan.draws, seed)
+        .map_err(|error| error.to_string())?;
     if plan.uncertain.is_empty() != plan.draws.is_none() {
-        return Err("`uncertain(…)` and `draws(…)` go together: what is uncertain, and how it is drawn".into());
+        return Err(
+            "`uncertain(…)` and `draws(…)` go together: what is uncertain, and how it is drawn".into()
+        );
     }
     let (active, skipped) = active(&plan, &design, caller)?;
     let headings = headings(&plan, &design, &crafts, &catalogue, caller)?;
@@ -58,7 +58,11 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
         for ranking in report.rankings {
             let mine = |h: &&Heading| matches!(h.role, Role::Result(_)) && h.bare == ranking.column;
             for h in headings.iter().filter(mine) {
-                let name = if h.name == h.bare { ranking.name.into() } else { format!("{} ({})", ranking.name, h.name) };
+                let name = if h.name == h.bare {
+                    ranking.name.into()
+                } else {
+                    format!("{} ({})", ranking.name, h.name)
+                };
                 let (column, beforehand) = (h.name.clone(), ranking.beforehand);
                 merits.push(Merit { name, column, highest: ranking.highest, beforehand });
             }
@@ -73,7 +77,11 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
         }
         merits
     };
-    let front = if plan.front.is_empty() { report.front.iter().map(ToString::to_string).collect() } else { plan.front.clone() };
+    let front = if plan.front.is_empty() {
+        report.front.iter().map(ToString::to_string).collect()
+    } else {
+        plan.front.clone()
+    };
     let response = plan.response.clone().unwrap_or_else(|| report.response.into());
     let stated = !plan.front.is_empty();
     front.iter().filter(|_| stated).chain(&plan.response).try_for_each(|column: &String| known(column))?;
@@ -115,7 +123,13 @@ pub(super) fn concerns(craft: &Craft, path: &str) -> bool {
 }
 
 /// Tries the ends of what is varied on every setup that it is for.
-fn check(varied: &Varied, crafts: &[Craft], session: &Shared, catalogue: &Catalogue, caller: Caller) -> Fallible<()> {
+fn check(
+    varied: &Varied,
+    crafts: &[Craft],
+    session: &Shared,
+    catalogue: &Catalogue,
+    caller: Caller,
+) -> Fallible<()> {
     let axis = &varied.axis;
     let ends = match &axis.values {
         Values::Words(words) => (0..words.len()).map(Coordinate::Word).collect(),
@@ -135,8 +149,10 @@ fn check(varied: &Varied, crafts: &[Craft], session: &Shared, catalogue: &Catalo
         for (path, change) in changes {
             let mine: Vec<&Craft> = crafts.iter().filter(|craft| concerns(craft, &path)).collect();
             if mine.is_empty() {
-                let names: Vec<String> =
-                    crafts.iter().flat_map(|c| c.setup.instances().map(|(name, ..)| name.to_string())).collect();
+                let names: Vec<String> = crafts
+                    .iter()
+                    .flat_map(|c| c.setup.instances().map(|(name, ..)| name.to_string()))
+                    .collect();
                 let part = path.split('.').next().unwrap_or_default();
                 let error = Diagnostic::error(format!("no trial of this study has a part `{part}`"));
                 return Err(raise(error.near(suggest(part, names.iter().map(String::as_str)))));
@@ -170,8 +186,13 @@ fn active(plan: &StudyPlan, design: &Design, caller: Caller) -> Fallible<(Option
             let met = caller.call(&need.met, (point.clone(),)).map_err(|error| told::at(&error, &need.at))?;
             let found = met.type_name();
             if !met.as_bool().map_err(|_| {
-                raise(Diagnostic::error(format!("the condition \"{}\" is true or false, not {found}", need.label))
-                    .at(need.at.clone()))
+                raise(
+                    Diagnostic::error(format!(
+                        "the condition \"{}\" is true or false, not {found}",
+                        need.label
+                    ))
+                    .at(need.at.clone()),
+                )
             })? {
                 // counted once, for the first condition that fails
                 skipped.points += 1;
@@ -193,7 +214,12 @@ fn headings(
     catalogue: &Catalogue,
     caller: Caller,
 ) -> Fallible<Vec<Heading>> {
-    let plain = |name: &str, unit: &str, role| Heading { name: name.into(), bare: name.into(), unit: unit.into(), role };
+    let plain = |name: &str, unit: &str, role| Heading {
+        name: name.into(),
+        bare: name.into(),
+        unit: unit.into(),
+        role,
+    };
     let mut headings = vec![plain("index", "", Role::Index)];
     headings.extend(design.all().map(|axis| plain(&axis.name, axis.unit.name, Role::Axis)));
     for varied in plan.varied().filter(|v| matches!(v.how, How::Function(_))) {
@@ -238,7 +264,9 @@ pub(super) fn chosen(wanted: Option<&[String]>, catalogue: &Catalogue) -> Fallib
 /// SI unit of a parameter, as far as its part says.
 fn unit_of(path: &str, crafts: &[Craft], catalogue: &Catalogue) -> &'static str {
     let Some((part, key)) = path.split_once('.') else { return "" };
-    let kind = crafts.iter().find_map(|c| c.setup.instances().find(|(name, ..)| *name == part).map(|(_, kind, _)| kind));
+    let kind = crafts
+        .iter()
+        .find_map(|c| c.setup.instances().find(|(name, ..)| *name == part).map(|(_, kind, _)| kind));
     let kind = catalogue.parts.iter().find(|k| Some(k.name) == kind);
     let param = kind.and_then(|kind| describe(kind).params.into_iter().find(|p| p.key == key));
     match param.map(|p| p.sort) {

@@ -60,7 +60,11 @@ impl Amount {
     /// As [`Amount::like`], for a difference: 3 K are 3 °C.
     fn difference_like(self, first: Amount) -> Fallible<f64> {
         self.same_kind(first)?;
-        Ok(if self.unit == first.unit { self.number } else { self.number * self.unit.factor / first.unit.factor })
+        Ok(if self.unit == first.unit {
+            self.number
+        } else {
+            self.number * self.unit.factor / first.unit.factor
+        })
     }
 
     fn same_kind(self, first: Amount) -> Fallible<()> {
@@ -68,8 +72,11 @@ impl Amount {
         if self.dimension == first.dimension || (bare(self) && bare(first)) {
             return Ok(());
         }
-        Err(format!("these values go together, but one is {} and another {}", first.dimension.name, self.dimension.name)
-            .into())
+        Err(format!(
+            "these values go together, but one is {} and another {}",
+            first.dimension.name, self.dimension.name
+        )
+        .into())
     }
 }
 
@@ -103,7 +110,9 @@ pub(super) fn register(engine: &mut Engine) {
         let factor = number(&factor, "1")?;
         drawn(&[median], |a| Distribution::LogNormal { median: a[0], factor })
     });
-    let counted = |n: i64| u64::try_from(n).map_err(|_| format!("a number of points is a whole number from 1, not {n}"));
+    let counted = |n: i64| {
+        u64::try_from(n).map_err(|_| format!("a number of points is a whole number from 1, not {n}"))
+    };
     engine.register_fn("grid", || Points::Grid);
     engine.register_fn("random", move |n: i64| -> Fallible<Points> {
         Ok(Points::Drawn(Scheme::Random { n: counted(n)? }))
@@ -153,7 +162,11 @@ fn listed(items: &Array) -> Fallible<Spread> {
     // words such as "flat" are values of a parameter too
     let no_number = |text: &String| matches!(units::parse_any(text), Err(units::UnitError::NoNumber(_)));
     if words.len() == items.len() && words.iter().all(no_number) {
-        return Ok(Spread { values: Values::Words(words), unit: units::NUMBER.units[0], changes: Vec::new() });
+        return Ok(Spread {
+            values: Values::Words(words),
+            unit: units::NUMBER.units[0],
+            changes: Vec::new(),
+        });
     }
     let first = Amount::read(first)?;
     let numbers: Fallible<Vec<f64>> = items.iter().map(|item| Amount::read(item)?.like(first)).collect();

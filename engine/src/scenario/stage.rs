@@ -79,7 +79,12 @@ pub(super) fn reached(
 }
 
 /// Tries the first and the last point: where neither can be tried, the study is at fault.
-fn rehearse(study: &Study, session: &Shared, frame: &Frame, caller: Caller) -> Result<u64, Box<EvalAltResult>> {
+fn rehearse(
+    study: &Study,
+    session: &Shared,
+    frame: &Frame,
+    caller: Caller,
+) -> Result<u64, Box<EvalAltResult>> {
     let rows = frame.rows();
     if rows == 0 {
         let told = frame.skipped.iter().map(|s| format!("\"{}\" leaves out {}", s.because, s.points));

@@ -151,7 +151,11 @@ impl Study {
         };
         let axis = Axis { name: name.into(), unit: spread.unit, values: spread.values };
         let varied = Varied { axis, how, at: here(context, &self.session.borrow()) };
-        if uncertain { plan.uncertain.push(varied) } else { plan.axes.push(varied) }
+        if uncertain {
+            plan.uncertain.push(varied)
+        } else {
+            plan.axes.push(varied)
+        }
         Ok(())
     }
 
@@ -176,7 +180,8 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
     engine.register_fn("trial", |study: &mut Study, name: &str, craft: Handle, make: FnPtr| {
         study.tries(name, What::Made(craft, make))
     });
-    engine.register_fn("report", |study: &mut Study, name: &str, columns: Array| study.reports(name, columns));
+    engine
+        .register_fn("report", |study: &mut Study, name: &str, columns: Array| study.reports(name, columns));
     type Call<'a> = NativeCallContext<'a>;
     engine.register_fn("axis", |c: Call, study: &mut Study, name: &str, spread: Spread| {
         study.vary(&c, name, spread, None, false)
@@ -204,8 +209,12 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) {
             }
         }
     });
-    engine.register_fn("rank_highest", |study: &mut Study, name: &str, column: &str| study.ranks(name, column, true));
-    engine.register_fn("rank_lowest", |study: &mut Study, name: &str, column: &str| study.ranks(name, column, false));
+    engine.register_fn("rank_highest", |study: &mut Study, name: &str, column: &str| {
+        study.ranks(name, column, true)
+    });
+    engine.register_fn("rank_lowest", |study: &mut Study, name: &str, column: &str| {
+        study.ranks(name, column, false)
+    });
     engine.register_fn("trade_off", |study: &mut Study, columns: Array| -> Fallible<()> {
         let columns: Fallible<Vec<String>> = columns.into_iter().map(text).collect();
         study.plan.borrow_mut().front = columns?;

@@ -62,6 +62,7 @@ const CATALOGUE: Catalogue = Catalogue {
     judge,
     findings_version: 1,
     trace: &[],
+    report: crate::study::Report::NONE,
 };
 
 /// Runs a script that has `t`, a trial of 10 s; `o.x` is cos t as long as nothing pushes.

@@ -79,7 +79,9 @@ fn runtime(value: &Dynamic, place: &Place) -> Diagnostics {
 /// An error on one line, without its place.
 pub(super) fn brief(error: &EvalAltResult) -> String {
     let mut cause = error;
-    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) = cause {
+    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) =
+        cause
+    {
         cause = inner;
     }
     match cause {

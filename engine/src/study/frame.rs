@@ -118,7 +118,8 @@ impl Frame {
     /// What the study looks at, for the file beside its table.
     pub fn describe(&self) -> Value {
         let lines = |axes: &[super::Axis]| axes.iter().map(super::Axis::describe).collect::<Vec<_>>();
-        let scheme = |draws: Option<&crate::sampling::Draws>| draws.map(|d| super::design::in_words(d.scheme()));
+        let scheme =
+            |draws: Option<&crate::sampling::Draws>| draws.map(|d| super::design::in_words(d.scheme()));
         let skipped: Vec<Value> =
             self.skipped.iter().map(|s| json!({"because": s.because, "points": s.points})).collect();
         json!({

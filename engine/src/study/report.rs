@@ -66,3 +66,20 @@ pub struct Report {
     /// What is said once at the end of a study.
     pub closing: fn() -> String,
 }
+
+impl Report {
+    /// For a trade that reports nothing of a study's trials.
+    pub const NONE: Report = Report {
+        columns: &[],
+        tally: "",
+        success: "",
+        success_in_words: "",
+        time: "",
+        response: "",
+        explains: &[],
+        rankings: &[],
+        disagreement: "",
+        front: &[],
+        closing: String::new,
+    };
+}

@@ -36,8 +36,10 @@ impl Candidates {
         let mut row = 0;
         while row < table.rows() {
             let design = table.index[row] / per_design;
-            let end = (row..table.rows()).find(|&r| table.index[r] / per_design != design).unwrap_or(table.rows());
-            let succeeded = success.map_or(0, |p| table.column(p)[row..end].iter().filter(|&&x| x == 1.0).count());
+            let end =
+                (row..table.rows()).find(|&r| table.index[r] / per_design != design).unwrap_or(table.rows());
+            let succeeded =
+                success.map_or(0, |p| table.column(p)[row..end].iter().filter(|&&x| x == 1.0).count());
             let value = |place: usize| {
                 let numbers = &table.column(place)[row..end];
                 if numbers.len() == 1 { numbers[0] } else { median(numbers, highest[place]) }
@@ -71,7 +73,7 @@ fn median(numbers: &[f64], highest: bool) -> f64 {
     let middle = sorted.len() / 2;
     if sorted.len() % 2 == 1 || sorted[middle - 1].is_infinite() || sorted[middle].is_infinite() {
         // of two in the middle the worse one, if one of them has no value
-        return if highest && sorted.len() % 2 == 0 { sorted[middle - 1] } else { sorted[middle] };
+        return if highest && sorted.len().is_multiple_of(2) { sorted[middle - 1] } else { sorted[middle] };
     }
     0.5 * (sorted[middle - 1] + sorted[middle])
 }

@@ -53,7 +53,8 @@ impl Chance {
             let sure = candidates.all[b].share.total_cmp(&candidates.all[a].share);
             sure.then_with(|| quick(a).total_cmp(&quick(b)))
         });
-        let odds = order.iter().take(TOLD).map(|&i| Odds::of(table, frame, candidates, i, success, time)).collect();
+        let odds =
+            order.iter().take(TOLD).map(|&i| Odds::of(table, frame, candidates, i, success, time)).collect();
         let causes = match (draws.scheme(), order.first(), table.place(&frame.response)) {
             (Scheme::Indices { .. }, Some(&first), Some(response)) => {
                 causes(table, frame, &candidates.all[first], response)
@@ -104,7 +105,10 @@ impl Chance {
 
     fn causes_text(&self, out: &mut String, frame: &Frame) {
         let Some(causes) = &self.causes else { return };
-        out.push_str(&format!("\nWhere the scatter of {} comes from (Sobol' indices, shares of its variance)\n", frame.response));
+        out.push_str(&format!(
+            "\nWhere the scatter of {} comes from (Sobol' indices, shares of its variance)\n",
+            frame.response
+        ));
         let indices = match causes {
             Ok(indices) => indices,
             Err(why) => return out.push_str(&format!("  not told: {why}\n")),
@@ -114,7 +118,8 @@ impl Chance {
             None => format!("{:.3}", index.value),
         };
         let mut grid = grid(["", "alone", "with interactions"]);
-        for ((axis, first), total) in frame.design.uncertain().iter().zip(&indices.first).zip(&indices.total) {
+        for ((axis, first), total) in frame.design.uncertain().iter().zip(&indices.first).zip(&indices.total)
+        {
             let right = |text: String| Cell::new(text).set_alignment(CellAlignment::Right);
             grid.add_row([Cell::new(&axis.name), right(cell(first)), right(cell(total))]);
         }
@@ -158,10 +163,14 @@ impl Chance {
         if let Some(Ok(indices)) = &self.causes {
             let told = |list: &[Index]| -> Map<String, Value> {
                 let names = frame.design.uncertain().iter().map(|a| a.name.clone());
-                let value = |i: &Index| json!({"value": i.value, "interval": i.interval.as_ref().map(interval)});
+                let value =
+                    |i: &Index| json!({"value": i.value, "interval": i.interval.as_ref().map(interval)});
                 names.zip(list.iter().map(value)).collect()
             };
-            map.insert("causes".into(), json!({"of": frame.response, "first": told(&indices.first), "total": told(&indices.total)}));
+            map.insert(
+                "causes".into(),
+                json!({"of": frame.response, "first": told(&indices.first), "total": told(&indices.total)}),
+            );
         }
         map
     }
@@ -230,7 +239,12 @@ fn by_set(table: &Table, frame: &Frame, rows: &Candidate, value: impl Fn(usize) 
 }
 
 /// Sobol' indices of the response over a design's draws.
-fn causes(table: &Table, frame: &Frame, rows: &Candidate, response: usize) -> Option<Result<Indices, String>> {
+fn causes(
+    table: &Table,
+    frame: &Frame,
+    rows: &Candidate,
+    response: usize,
+) -> Option<Result<Indices, String>> {
     let draws = frame.design.chance()?;
     let per_set = draws.per_set() as usize;
     let mut groups = vec![vec![None; per_set]; draws.sets() as usize];
@@ -256,7 +270,9 @@ fn named(frame: &Frame, candidate: &Candidate) -> String {
         .axes()
         .iter()
         .zip(at)
-        .map(|(axis, at)| format!("{} {} {}", axis.name, axis.cell(at), axis.unit.name).trim_end().to_string())
+        .map(|(axis, at)| {
+            format!("{} {} {}", axis.name, axis.cell(at), axis.unit.name).trim_end().to_string()
+        })
         .collect();
     if values.is_empty() { String::new() } else { format!("{}: ", values.join(", ")) }
 }

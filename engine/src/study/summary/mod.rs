@@ -60,7 +60,18 @@ impl<'a> Summary<'a> {
         let rows = rows.chain(profiles.iter().flat_map(|p| p.levels.iter().filter_map(|(_, c)| c.as_ref())));
         let rows = rows.map(|&c| candidates.all[c].row).collect();
         let words = table::words(file, frame, report.explains, &rows)?;
-        Ok(Summary { frame, report, table, candidates, ranked, disagreements, profiles, front, chance, words })
+        Ok(Summary {
+            frame,
+            report,
+            table,
+            candidates,
+            ranked,
+            disagreements,
+            profiles,
+            front,
+            chance,
+            words,
+        })
     }
 }
 
@@ -82,10 +93,10 @@ fn numbers_wanted(frame: &Frame, report: &Report) -> Vec<String> {
 fn front(table: &Table, candidates: &Candidates, frame: &Frame) -> (Vec<String>, Vec<usize>) {
     let columns: Vec<String> = frame.front.iter().filter(|c| table.place(c).is_some()).cloned().collect();
     let places: Vec<usize> = columns.iter().filter_map(|c| table.place(c)).collect();
-    let found = match places.as_slice() {
-        &[a, b] => on_front(candidates, [a, b]),
-        &[a, b, c] => on_front(candidates, [a, b, c]),
-        &[a, b, c, d] => on_front(candidates, [a, b, c, d]),
+    let found = match *places.as_slice() {
+        [a, b] => on_front(candidates, [a, b]),
+        [a, b, c] => on_front(candidates, [a, b, c]),
+        [a, b, c, d] => on_front(candidates, [a, b, c, d]),
         _ => Vec::new(),
     };
     (columns, found)

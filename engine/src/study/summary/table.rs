@@ -97,7 +97,8 @@ pub fn words(
 }
 
 fn each_record(file: &Path, mut take: impl FnMut(&csv::StringRecord)) -> Result<(), Diagnostic> {
-    let refused = |error: csv::Error| Diagnostic::error(format!("{} cannot be read: {error}", file.display()));
+    let refused =
+        |error: csv::Error| Diagnostic::error(format!("{} cannot be read: {error}", file.display()));
     let mut reader = csv::Reader::from_path(file).map_err(refused)?;
     let mut record = csv::StringRecord::new();
     while reader.read_record(&mut record).map_err(refused)? {

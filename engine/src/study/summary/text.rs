@@ -54,7 +54,11 @@ impl Summary<'_> {
         for skipped in &frame.skipped {
             out.push_str(&format!("  {} points left out: not \"{}\"\n", skipped.points, skipped.because));
         }
-        out.push_str(&format!("  {} of {} points tried, table in {file}\n", frame.rows(), frame.design.points()));
+        out.push_str(&format!(
+            "  {} of {} points tried, table in {file}\n",
+            frame.rows(),
+            frame.design.points()
+        ));
     }
 
     fn counted(&self, out: &mut String) {
@@ -67,7 +71,10 @@ impl Summary<'_> {
             out.push_str(&format!("  Outcomes: {}\n", told(&self.table.tally)));
         }
         if self.table.statuses.keys().any(|status| status != "ran") {
-            out.push_str(&format!("  Not all could be tried: {} (see the column \"failure\")\n", told(&self.table.statuses)));
+            out.push_str(&format!(
+                "  Not all could be tried: {} (see the column \"failure\")\n",
+                told(&self.table.statuses)
+            ));
         }
     }
 
@@ -92,7 +99,9 @@ impl Summary<'_> {
         if uncertain {
             heads.push("share that\nsucceeds".into());
         }
-        heads.extend(columns.iter().map(|h| if uncertain { format!("median\n{}", lines(h)) } else { lines(h) }));
+        heads.extend(
+            columns.iter().map(|h| if uncertain { format!("median\n{}", lines(h)) } else { lines(h) }),
+        );
         let mut grid = grid(heads);
         for (n, &c) in candidates.iter().enumerate() {
             let candidate = &self.candidates.all[c];
@@ -102,7 +111,11 @@ impl Summary<'_> {
             if uncertain {
                 cells.push(format!("{:.1} %", 100.0 * candidate.share));
             }
-            cells.extend(columns.iter().map(|h| self.table.place(&h.name).map_or(String::new(), |p| figure(candidate.values[p]))));
+            cells.extend(
+                columns.iter().map(|h| {
+                    self.table.place(&h.name).map_or(String::new(), |p| figure(candidate.values[p]))
+                }),
+            );
             grid.add_row(cells.into_iter().map(|text| Cell::new(text).set_alignment(CellAlignment::Right)));
         }
         indented(&grid.to_string())
@@ -116,7 +129,8 @@ impl Summary<'_> {
 
     fn disagreement(&self, d: &Disagreement) -> String {
         let (before, day) = (&self.ranked[d.beforehand], &self.ranked[d.on_the_day]);
-        let unit = self.frame.headings.iter().find(|h| h.name == day.merit.column).map_or("", |h| h.unit.as_str());
+        let unit =
+            self.frame.headings.iter().find(|h| h.name == day.merit.column).map_or("", |h| h.unit.as_str());
         let of = day.order.len();
         let fate = match d.stands {
             Some(stands) => format!(
@@ -137,11 +151,15 @@ impl Summary<'_> {
         let Some(ranked) = super::merits::foremost(&self.ranked).filter(|_| !self.profiles.is_empty()) else {
             return;
         };
-        out.push_str(&format!("\nAround the best by {}: one value changed, the others as they are there\n", ranked.merit.name));
+        out.push_str(&format!(
+            "\nAround the best by {}: one value changed, the others as they are there\n",
+            ranked.merit.name
+        ));
         let (merit, response) = (&ranked.merit.column, &self.frame.response);
         let columns: Vec<&Heading> =
             self.frame.headings.iter().filter(|h| h.name == *merit || h.name == *response).collect();
-        let explains: Vec<&&str> = self.report.explains.iter().filter(|c| self.frame.column(c).is_some()).collect();
+        let explains: Vec<&&str> =
+            self.report.explains.iter().filter(|c| self.frame.column(c).is_some()).collect();
         for profile in &self.profiles {
             let axis = &self.frame.design.axes()[profile.axis];
             let mut heads = vec![axis.heading()];
@@ -150,7 +168,8 @@ impl Summary<'_> {
             let mut grid = grid(heads);
             for (i, (value, candidate)) in profile.levels.iter().enumerate() {
                 let mark = if i == profile.best { "> " } else { "" };
-                let mut cells = vec![Cell::new(format!("{mark}{}", brief(value))).set_alignment(CellAlignment::Right)];
+                let mut cells =
+                    vec![Cell::new(format!("{mark}{}", brief(value))).set_alignment(CellAlignment::Right)];
                 match candidate.map(|c| &self.candidates.all[c]) {
                     Some(c) => {
                         cells.extend(columns.iter().map(|h| {
@@ -174,7 +193,10 @@ impl Summary<'_> {
         }
         let shown = some(front, SHOWN_OF_FRONT);
         let names = columns.join(", ");
-        out.push_str(&format!("\nTrade-off between {names}: {} candidates that none beats in all of them", front.len()));
+        out.push_str(&format!(
+            "\nTrade-off between {names}: {} candidates that none beats in all of them",
+            front.len()
+        ));
         out.push_str(if shown.len() < front.len() { "; some of them\n" } else { "\n" });
         out.push_str(&self.table_of(&shown, false));
     }
@@ -216,7 +238,7 @@ pub(super) fn figure(x: f64) -> String {
     match x {
         x if x.is_nan() => "-".into(),
         x if x.is_infinite() => "not in time".into(),
-        x if x == 0.0 => "0".into(),
+        0.0 => "0".into(),
         x => {
             let digits = (3 - x.abs().log10().floor() as i32).clamp(0, 6) as usize;
             let text = format!("{x:.digits$}");
@@ -231,7 +253,13 @@ mod tests {
 
     #[test]
     fn figures_have_four_digits() {
-        for (x, text) in [(3.14159, "3.142"), (0.75, "0.75"), (172.5, "172.5"), (12345.6, "12346"), (-0.0123456, "-0.01235")] {
+        for (x, text) in [
+            (5.43212, "5.432"),
+            (0.75, "0.75"),
+            (172.5, "172.5"),
+            (12345.6, "12346"),
+            (-0.0123456, "-0.01235"),
+        ] {
             assert_eq!(figure(x), text);
         }
         assert_eq!((figure(f64::NAN), figure(f64::INFINITY)), ("-".into(), "not in time".into()));
