@@ -7,19 +7,20 @@
 use std::cell::Cell;
 use std::collections::VecDeque;
 use std::ops::Range;
-use std::sync::{Condvar, Mutex, MutexGuard};
+use std::rc::Rc;
+use std::sync::{Arc, Condvar, Mutex, MutexGuard};
 use std::time::Duration;
 
 use super::stop::Stop;
 
 /// The work as all threads see it.
-pub(super) struct Shared<'a> {
+pub(super) struct Shared {
     ring: Mutex<Ring>,
     /// The first row has come in, or a worker has left.
     ready: Condvar,
     /// A place has become free, or there is no more work.
     room: Condvar,
-    stop: &'a Stop,
+    stop: Stop,
     rows: Range<u64>,
     window: usize,
 }
@@ -46,9 +47,10 @@ pub(super) enum Ready {
     End,
 }
 
-impl<'a> Shared<'a> {
-    pub fn new(rows: Range<u64>, window: usize, working: usize, stop: &'a Stop) -> Shared<'a> {
+impl Shared {
+    pub fn new(rows: Range<u64>, window: usize, working: usize, stop: &Stop) -> Shared {
         let ring = Ring { places: VecDeque::new(), base: rows.start, halted: false, working, most: 0 };
+        let stop = stop.clone();
         Shared { ring: Mutex::new(ring), ready: Condvar::new(), room: Condvar::new(), stop, rows, window }
     }
 
@@ -141,15 +143,19 @@ impl<'a> Shared<'a> {
 }
 
 /// One worker's place: numbers come from here, rows go back here.
-pub struct Desk<'a> {
-    shared: &'a Shared<'a>,
+///
+/// It borrows nothing, and copies of it are the same place, so that functions which a script calls can hold one.
+/// A copy that outlives the work finds nothing left to do.
+#[derive(Clone)]
+pub struct Desk {
+    shared: Arc<Shared>,
     /// The number this worker has been given and not handed in.
-    held: Cell<Option<u64>>,
+    held: Rc<Cell<Option<u64>>>,
 }
 
-impl<'a> Desk<'a> {
-    pub(super) fn new(shared: &'a Shared<'a>) -> Desk<'a> {
-        Desk { shared, held: Cell::new(None) }
+impl Desk {
+    pub(super) fn new(shared: &Arc<Shared>) -> Desk {
+        Desk { shared: shared.clone(), held: Rc::default() }
     }
 
     /// Calls `row` with one number after the other until there is nothing left or the work stops.
@@ -158,7 +164,7 @@ impl<'a> Desk<'a> {
     /// returns, no further rows are begun anywhere, and the error that the worker then returns is told as that
     /// of this row. A panic in `row` passes through and ends the work of the others in the same way.
     pub fn serve(&self, row: &mut dyn FnMut(u64) -> Vec<u8>) {
-        let halt = Halt(self.shared);
+        let halt = Halt(&self.shared);
         while let Some(number) = self.shared.number() {
             self.held.set(Some(number));
             let made = row(number);
@@ -179,7 +185,7 @@ impl<'a> Desk<'a> {
 }
 
 /// Halts the work when dropped: also while a panic passes through.
-pub(super) struct Halt<'a>(pub &'a Shared<'a>);
+pub(super) struct Halt<'a>(pub &'a Shared);
 
 impl Drop for Halt<'_> {
     fn drop(&mut self) {

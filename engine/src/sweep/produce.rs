@@ -4,7 +4,7 @@ use std::any::Any;
 use std::io;
 use std::ops::Range;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::Duration;
 
@@ -97,7 +97,7 @@ pub(super) fn produce_for<E: Send>(
         return Ok(Progress { rows: 0, of, most_ahead: 0 });
     }
     let threads = threads.clamp(1, usize::try_from(of).unwrap_or(usize::MAX));
-    let shared = Shared::new(rows.clone(), threads.saturating_mul(AHEAD), threads, stop);
+    let shared = Arc::new(Shared::new(rows.clone(), threads.saturating_mul(AHEAD), threads, stop));
     let ended = Mutex::new(Vec::new());
     let job = |thread: usize| {
         let desk = Desk::new(&shared);

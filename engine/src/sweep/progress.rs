@@ -7,7 +7,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressFinish, ProgressStyle};
 /// A line on standard error with rows done, rows a second and time left; nothing if that is no terminal.
 pub(super) struct Bar(Option<ProgressBar>);
 
-const LINE: &str = "{wide_bar} {pos}/{len} rows, {per_sec}, {eta} left{msg}";
+const LINE: &str = "{wide_bar} {pos}/{len} rows, {per_sec:1}, {eta} left{msg}";
 
 impl Bar {
     /// `done` of `rows` are there already.

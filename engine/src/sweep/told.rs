@@ -27,7 +27,9 @@ impl FileError {
                 "wait until that process ends; `--resume` goes on if it was killed".into()
             }
             FileError::Io { .. } if self.retry() => {
-                "every whole row is kept: make room, or mend what failed, and go on with `--resume`".into()
+                "make room or mend what failed, and repeat the command; where rows are in the file already, `--resume` \
+                 goes on from them"
+                    .into()
             }
             FileError::Conflict { .. } => "leave out the one that belongs to something else".into(),
             FileError::Division { .. } => "merge the parts of one division only".into(),

@@ -87,6 +87,27 @@ fn workers_that_never_serve_do_not_hang_the_writer() {
 }
 
 #[test]
+fn a_desk_that_outlives_the_work_gives_nothing() {
+    thread_local!(static KEPT: std::cell::RefCell<Option<Desk>> = const { std::cell::RefCell::new(None) });
+    let (rows, late) = in_time(|| {
+        let late = std::sync::atomic::AtomicU64::new(0);
+        let worker = |desk: &Desk| -> Result<(), Never> {
+            KEPT.set(Some(desk.clone()));
+            desk.serve(&mut |n| row(n, 1));
+            let kept = KEPT.take().expect("just put there");
+            kept.serve(&mut |n| {
+                late.fetch_add(1, std::sync::atomic::Ordering::SeqCst);
+                row(n, 1)
+            });
+            Ok(())
+        };
+        let made = produce(0..500, 2, &Stop::after(200), &worker, &mut |_, _| Ok(()));
+        (made.unwrap().rows, late.into_inner())
+    });
+    assert_eq!((rows, late), (200, 0));
+}
+
+#[test]
 fn one_worker_that_serves_is_enough() {
     let progress = in_time(|| {
         let worker = |desk: &Desk| -> Result<(), Never> {
