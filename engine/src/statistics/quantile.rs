@@ -88,7 +88,7 @@ pub fn independent(outcomes: &[f64], level: f64, confidence: f64) -> Result<Esti
 /// the more surely wrong the closer the sets agree. In the trials told of
 /// there, the highest 5 % never arriving, it held 49 to 99 % (worst: the
 /// median from 32 sets of 16), with finite limits 1.3 to 1.7 times as wide;
-/// this one held 94 to 98 %, 91 % at the least in any shape.
+/// this one held 94 to 98 %, 92 % at the least in any shape.
 ///
 /// # Errors
 /// As in [`value`], and with fewer than two sets or an empty one.
