@@ -67,9 +67,17 @@ fn the_examples_of_the_readme_work() {
     let file = folder.join("example.rhai");
     std::fs::write(&file, script).unwrap();
     let (told, code) = foilborne(&["run", file.to_str().unwrap()]);
-    std::fs::remove_dir_all(&folder).unwrap();
     // whether the example's expectations hold is not the point: that it is understood is
     assert!(matches!(code, Some(0 | 1)), "{told}");
+    let study = blocks(&readme).into_iter().find(|block| block.contains("study(")).unwrap();
+    std::fs::write(&file, study).unwrap();
+    let table = folder.join("table.csv");
+    let (told, code) = foilborne(&["sweep", file.to_str().unwrap(), "--out", table.to_str().unwrap()]);
+    assert!(matches!(code, Some(0 | 1)), "{told}");
+    // two diameters, two numbers of blades, 4 sets of 8 draws, and the headings
+    let rows = std::fs::read_to_string(&table).unwrap().lines().count();
+    std::fs::remove_dir_all(&folder).unwrap();
+    assert_eq!(rows, 2 * 2 * 32 + 1, "{told}");
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use comfy_table::{Cell, CellAlignment, ContentArrangement, Table as Grid, presets};
 
+use super::around::Profile;
 use super::merits::{Disagreement, Ranked};
 use super::{SHOWN_OF_FRONT, Summary, axis_places, some};
 use crate::study::{Heading, Role};
@@ -183,6 +184,23 @@ impl Summary<'_> {
                 grid.add_row(cells);
             }
             out.push_str(&indented(&grid.to_string()));
+            out.push_str(&self.sides(profile));
+        }
+    }
+
+    /// What explains the results below and above the best, where that is not the same.
+    fn sides(&self, profile: &Profile) -> String {
+        let word = |(_, candidate): &(String, Option<usize>)| {
+            let row = self.candidates.all[(*candidate)?].row;
+            self.words.get(&row)?.first().filter(|word| !word.is_empty())
+        };
+        let below = profile.levels[..profile.best].iter().find_map(word);
+        let above = profile.levels[profile.best..].iter().skip(1).rev().find_map(word);
+        match (below, above, self.report.explains.first()) {
+            (Some(below), Some(above), Some(what)) if below != above => {
+                format!("    {what}: {below} towards the first of these, {above} towards the last\n")
+            }
+            _ => String::new(),
         }
     }
 
