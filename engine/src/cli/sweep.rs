@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use serde_json::{Map, Value, json};
 
-use super::output::{Output, aside, complain};
+use super::output::{Output, aside, complain, writable};
 use super::run::{ending, failure};
 use super::{Ending, document, root_of};
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -45,13 +45,15 @@ pub(super) fn sweep(
     if !(1..=THREADS).contains(&threads) {
         return Err(Diagnostic::error(format!("--threads is from 1 to {THREADS}, not {threads}")).into());
     }
+    let out = wanted.out.clone().unwrap_or_else(|| default_out(scenario, part));
+    writable(&out)?;
     let stop = Stop::on_ctrl_c()
         .map_err(|error| Diagnostic::error(format!("Ctrl-C cannot be listened to: {error}")))?;
     let conductor = Rc::new(Conductor {
         catalogue: *catalogue,
         scenario: scenario.to_path_buf(),
         root: root_of(scenario)?,
-        out: wanted.out.clone().unwrap_or_else(|| default_out(scenario, part)),
+        out,
         threads,
         resume: wanted.resume,
         part,
@@ -127,9 +129,21 @@ struct Conductor {
 }
 
 impl Conductor {
+    /// An input's name within the project folder.
+    fn named(&self, path: &Path) -> String {
+        let within =
+            |path: PathBuf| Some(path.canonicalize().ok()?.strip_prefix(&self.root).ok()?.to_path_buf());
+        let found = within(self.root.join(path)).or_else(|| within(path.to_path_buf()));
+        found.as_deref().unwrap_or(path).display().to_string()
+    }
+
     /// The table to be made, and all that it follows from.
     fn order(&self, frame: &Frame) -> Order {
-        let mut origin = document::made_from(&self.catalogue, &self.scenario, frame.seed, &frame.inputs);
+        // a study is the same however the way to its files is spelt, and on whatever machine
+        let scenario = self.named(&self.scenario);
+        let inputs = frame.inputs.iter().map(|(name, hash)| (self.named(Path::new(name)), hash.clone()));
+        let inputs = inputs.collect();
+        let mut origin = document::made_from(&self.catalogue, Path::new(&scenario), frame.seed, &inputs);
         origin.insert("study".into(), frame.describe());
         let heads: Vec<String> = frame.headings.iter().map(Heading::text).collect();
         let active = frame.active.clone();
@@ -189,6 +203,7 @@ fn in_full(error: SweepError<Diagnostics>) -> Diagnostics {
 }
 
 pub(super) fn merge(out: &Path, parts: &[PathBuf], output: &mut Output) -> Result<Ending, Diagnostics> {
+    writable(out)?;
     match sweep::merge(parts, out) {
         Ok(merged) => {
             let was = if merged.already { "was whole already" } else { "is whole" };

@@ -12,6 +12,7 @@ mod craft;
 mod expect;
 mod host;
 mod panics;
+mod paths;
 mod point;
 mod prepare;
 mod spread;

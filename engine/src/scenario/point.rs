@@ -58,6 +58,9 @@ pub(super) struct Performer<'a> {
     /// Craft of each trial, wired already.
     crafts: Vec<Craft>,
     columns: Vec<Vec<Column>>,
+    /// Of each value that is varied what has a column of its own: what its function sets at
+    /// its first value.
+    follows: Vec<Vec<String>>,
 }
 
 /// A point as a script sees it: numbers in SI units, names of alternatives.
@@ -121,7 +124,15 @@ impl<'a> Performer<'a> {
             crafts.push(craft);
             columns.push(chosen(entry.columns.as_deref(), &catalogue)?);
         }
-        Ok(Performer { plan, session, frame, caller, crafts, columns })
+        let names = |varied: &Varied| -> Fallible<Vec<String>> {
+            if !matches!(varied.how, How::Function(_)) {
+                return Ok(Vec::new());
+            }
+            let first = changes_at(varied, varied.axis.level(0), caller)?;
+            Ok(first.into_iter().map(|(path, _)| path).collect())
+        };
+        let follows = plan.varied().map(names).collect::<Fallible<_>>()?;
+        Ok(Performer { plan, session, frame, caller, crafts, columns, follows })
     }
 
     /// The row of a point, whatever becomes of it.
@@ -149,8 +160,17 @@ impl<'a> Performer<'a> {
         self.session.borrow_mut().effort = 0;
         let at = self.coordinates(row);
         let mut changes = Vec::new();
-        for (varied, &at) in self.plan.varied().zip(&at) {
-            changes.extend(changes_at(varied, at, self.caller)?);
+        for ((varied, &at), follows) in self.plan.varied().zip(&at).zip(&self.follows) {
+            let mine = changes_at(varied, at, self.caller)?;
+            let untold = mine.iter().map(|(path, _)| path).find(|path| !follows.contains(path));
+            if let (How::Function(_), Some(path)) = (&varied.how, untold) {
+                // what no column shows would be a secret of this row
+                let name = &varied.axis.name;
+                return Err(
+                    format!("the function of {name} sets {path} here, but not at its first value").into()
+                );
+            }
+            changes.extend(mine);
         }
         let mut attempt = Attempt { status: Status::Ran, failure: String::new(), cells: Vec::new() };
         for (i, entry) in self.plan.trials.iter().enumerate() {
@@ -190,8 +210,8 @@ impl<'a> Performer<'a> {
         let at = self.coordinates(row);
         let mut record = vec![self.frame.index(row).to_string()];
         record.extend(self.frame.design.all().zip(&at).map(|(axis, &at)| safe(&axis.cell(at))));
-        for (varied, &at) in self.plan.varied().zip(&at).filter(|(v, _)| matches!(v.how, How::Function(_))) {
-            record.extend(self.follows(varied, at));
+        for ((varied, &at), follows) in self.plan.varied().zip(&at).zip(&self.follows) {
+            record.extend(self.followed(varied, at, follows));
         }
         record.push(attempt.status.word().into());
         for (i, columns) in self.columns.iter().enumerate() {
@@ -204,19 +224,19 @@ impl<'a> Performer<'a> {
         record_bytes(&record)
     }
 
-    /// The values a function sets, as many as it set at the first point.
-    fn follows(&self, varied: &Varied, at: Coordinate) -> Vec<String> {
-        let names = |at| changes_at(varied, at, self.caller).unwrap_or_default();
-        let now = names(at);
+    /// The values a function sets, in the order of their columns.
+    fn followed(&self, varied: &Varied, at: Coordinate, follows: &[String]) -> Vec<String> {
+        if follows.is_empty() {
+            return Vec::new();
+        }
+        let now = changes_at(varied, at, self.caller).unwrap_or_default();
         let told = |change: &Change| match change {
             Change::Si(x) => number(*x),
             Change::Text(text) => safe(text),
         };
-        let first = names(varied.axis.level(0));
-        let cell = |(path, _): &(String, Change)| {
-            now.iter().find(|(p, _)| p == path).map_or(String::new(), |(_, change)| told(change))
-        };
-        first.iter().map(cell).collect()
+        let cell =
+            |path| now.iter().find(|(p, _)| p == path).map_or(String::new(), |(_, change)| told(change));
+        follows.iter().map(cell).collect()
     }
 }
 

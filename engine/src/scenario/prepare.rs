@@ -29,9 +29,13 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
     }
     let catalogue = session.borrow().catalogue;
     let crafts = crafts(&plan);
-    for varied in plan.varied() {
-        check(varied, &crafts, session, &catalogue, caller).map_err(|error| told::at(&error, &varied.at))?;
+    let all: Vec<&Varied> = plan.varied().collect();
+    let mut paths = Vec::new();
+    for varied in &all {
+        let set = check(varied, &crafts, session, &catalogue, caller);
+        paths.push(set.map_err(|error| told::at(&error, &varied.at))?);
     }
+    super::paths::apart(&all, &paths)?;
     let axes = |list: &[Varied]| -> Vec<Axis> { list.iter().map(|v| v.axis.clone()).collect() };
     let seed = session.borrow().outcome.seed;
     let design = Design::new(axes(&plan.axes), &plan.points, axes(&plan.uncertain), plan.draws, seed)
@@ -84,6 +88,9 @@ pub(super) fn frame(study: &Study, session: &Shared, caller: Caller) -> Fallible
     };
     let response = plan.response.clone().unwrap_or_else(|| report.response.into());
     let stated = !plan.front.is_empty();
+    if stated && !(2..=4).contains(&front.len()) {
+        return Err(format!("a trade-off is between 2 to 4 columns, not {}", front.len()).into());
+    }
     front.iter().filter(|_| stated).chain(&plan.response).try_for_each(|column: &String| known(column))?;
     let lasts = |what: &What| match what {
         What::Planned(plan) => plan.trial.borrow().duration,
@@ -122,15 +129,16 @@ pub(super) fn concerns(craft: &Craft, path: &str) -> bool {
     craft.setup.instances().any(|(name, ..)| name == part)
 }
 
-/// Tries the ends of what is varied on every setup that it is for.
+/// Tries the ends of what is varied on every setup that it is for; returns what it sets.
 fn check(
     varied: &Varied,
     crafts: &[Craft],
     session: &Shared,
     catalogue: &Catalogue,
     caller: Caller,
-) -> Fallible<()> {
+) -> Fallible<Vec<String>> {
     let axis = &varied.axis;
+    let mut paths: Vec<String> = Vec::new();
     let ends = match &axis.values {
         Values::Words(words) => (0..words.len()).map(Coordinate::Word).collect(),
         _ => vec![axis.level(0), axis.level(axis.levels().unwrap_or(1).saturating_sub(1))],
@@ -146,8 +154,10 @@ fn check(
             }
             _ => changes_at(varied, end, caller)?,
         };
+        // one change after the other, as at a point: a part may be exchanged, and then set
+        let mut tried: Vec<Craft> = crafts.to_vec();
         for (path, change) in changes {
-            let mine: Vec<&Craft> = crafts.iter().filter(|craft| concerns(craft, &path)).collect();
+            let mine: Vec<&mut Craft> = tried.iter_mut().filter(|craft| concerns(craft, &path)).collect();
             if mine.is_empty() {
                 let names: Vec<String> = crafts
                     .iter()
@@ -158,14 +168,16 @@ fn check(
                 return Err(raise(error.near(suggest(part, names.iter().map(String::as_str)))));
             }
             for craft in mine {
-                let mut setup = craft.setup.clone();
-                let done = setup.change(&path, change.clone(), &origin);
-                let done = done.and_then(|()| setup.check_value(&path, catalogue.parts));
+                let done = craft.setup.change(&path, change.clone(), &origin);
+                let done = done.and_then(|()| craft.setup.check_value(&path, catalogue.parts));
                 done.map_err(|told| of_setup(session, told))?;
+            }
+            if !paths.contains(&path) {
+                paths.push(path);
             }
         }
     }
-    Ok(())
+    Ok(paths)
 }
 
 /// Numbers of the points that meet all conditions, and how many do not.
@@ -183,7 +195,15 @@ fn active(plan: &StudyPlan, design: &Design, caller: Caller) -> Fallible<(Option
         let point = point_map(design, &design.at(index));
         let mut kept = true;
         for (need, skipped) in plan.needs.iter().zip(&mut skipped) {
-            let met = caller.call(&need.met, (point.clone(),)).map_err(|error| told::at(&error, &need.at))?;
+            let met =
+                caller.call(&need.met, (point.clone(),)).map_err(|error| match told::missing(&error) {
+                    Some(name) => {
+                        let names = design.all().map(|axis| axis.name.as_str());
+                        let told = Diagnostic::error(format!("a point of this study has no value `{name}`"));
+                        raise(told.near(suggest(name, names)).at(need.at.clone()))
+                    }
+                    None => told::at(&error, &need.at),
+                })?;
             let found = met.type_name();
             if !met.as_bool().map_err(|_| {
                 raise(

@@ -176,8 +176,8 @@ fn listed(items: &Array) -> Fallible<Spread> {
 fn stepped(low: &Dynamic, high: &Dynamic, n: i64, log: bool) -> Fallible<Spread> {
     let (low, high) = (Amount::read(low)?, Amount::read(high)?);
     let (a, b) = (low.number, high.like(low)?);
-    let n = usize::try_from(n).ok().filter(|n| (2..=MOST).contains(n));
-    let n = n.ok_or_else(|| format!("a number of values is from 2 to {MOST}"))?;
+    let count = usize::try_from(n).ok().filter(|n| (2..=MOST).contains(n));
+    let n = count.ok_or_else(|| format!("a number of values is from 2 to {MOST}, not {n}"))?;
     if log && !(a > 0.0 && b > 0.0) {
         return Err(format!("steps of equal ratio need values above 0, not {a} and {b}").into());
     }
@@ -209,6 +209,9 @@ fn drawn(amounts: &[Dynamic], make: impl Fn(&[f64]) -> Distribution) -> Fallible
 }
 
 fn chosen(items: Array) -> Fallible<Spread> {
+    if items.is_empty() {
+        return Err("choices need at least one: choices([choice(name, changes), …])".into());
+    }
     let choices: Vec<Choice> = items
         .into_iter()
         .map(|item| {

@@ -95,6 +95,14 @@ fn rehearse(
     let mut rows = vec![0, rows - 1];
     rows.dedup();
     let tried = rows.len() as u64;
-    let mut refused: Vec<_> = rows.into_iter().filter_map(|row| performer.attempt(row).err()).collect();
+    let mut refused = Vec::new();
+    for row in rows {
+        // a part that panics spoils its own point, here as in the table
+        match super::panics::caught(|| performer.attempt(row)) {
+            Ok(Ok(_)) => {}
+            Ok(Err(error)) => refused.push(error),
+            Err(message) => refused.push(raise(Diagnostic::error(format!("a fault in a part: {message}")))),
+        }
+    }
     if refused.len() as u64 == tried { Err(refused.swap_remove(0)) } else { Ok(tried) }
 }

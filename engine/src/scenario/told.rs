@@ -21,10 +21,29 @@ pub(super) fn raise(told: impl Into<Diagnostics>) -> Box<EvalAltResult> {
 
 /// The same error, placed where its cause was stated.
 pub(super) fn at(error: &EvalAltResult, place: &Place) -> Box<EvalAltResult> {
-    match error {
+    match innermost(error) {
         EvalAltResult::ErrorRuntime(value, _) => raise(runtime(value, place)),
         other => raise(Diagnostic::error(plain(other)).at(place.clone())),
     }
+}
+
+/// The property that a script asked for in vain.
+pub(super) fn missing(error: &EvalAltResult) -> Option<&str> {
+    match innermost(error) {
+        EvalAltResult::ErrorPropertyNotFound(name, _) => Some(name),
+        _ => None,
+    }
+}
+
+/// The cause; the errors around it are the way there.
+fn innermost(error: &EvalAltResult) -> &EvalAltResult {
+    let mut cause = error;
+    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) =
+        cause
+    {
+        cause = inner;
+    }
+    cause
 }
 
 /// Mistakes of a setup; those in a value that the script changed stand in the script.
@@ -78,13 +97,7 @@ fn runtime(value: &Dynamic, place: &Place) -> Diagnostics {
 
 /// An error on one line, without its place.
 pub(super) fn brief(error: &EvalAltResult) -> String {
-    let mut cause = error;
-    while let EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) =
-        cause
-    {
-        cause = inner;
-    }
-    match cause {
+    match innermost(error) {
         EvalAltResult::ErrorRuntime(value, _) => {
             let told = runtime(value, &Place::default());
             told.iter().map(Diagnostic::title).collect::<Vec<_>>().join("; ")
@@ -95,9 +108,20 @@ pub(super) fn brief(error: &EvalAltResult) -> String {
 
 /// A script error in the script language's words, without its position.
 fn plain(error: &EvalAltResult) -> String {
+    match error {
+        EvalAltResult::ErrorPropertyNotFound(name, _) => return format!("there is no `{name}` in this"),
+        // functions without a name have a made-up one
+        EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
+            let given = signature.split_once(" (").map_or(0, |(_, kinds)| kinds.split(", ").count());
+            return format!("this function is given another number of values than it takes: {given}");
+        }
+        _ => {}
+    }
     let mut text = error.to_string();
-    if let Some(at) = text.find(" (line ") {
-        text.truncate(at);
+    for trail in [" (line ", " @ '"] {
+        if let Some(at) = text.find(trail) {
+            text.truncate(at);
+        }
     }
     text
 }

@@ -91,8 +91,8 @@ impl Axis {
     /// What it varies over, in words.
     pub fn describe(&self) -> String {
         let values = match &self.values {
-            Values::Numbers(list) => shortened(list.iter().map(|&x| number(x)), ", "),
-            Values::Words(words) => shortened(words.iter().cloned(), "; "),
+            Values::Numbers(list) => shortened(list, |&x| number(x), ", "),
+            Values::Words(words) => shortened(words, String::clone, "; "),
             Values::Drawn(distribution) => distribution.describe(),
         };
         match self.unit.name {
@@ -103,13 +103,14 @@ impl Axis {
 }
 
 /// All of a short list, the ends of a long one.
-fn shortened(list: impl Iterator<Item = String>, between: &str) -> String {
+fn shortened<T>(list: &[T], word: impl Fn(&T) -> String, between: &str) -> String {
     const SHOWN: usize = 12;
-    let all: Vec<String> = list.collect();
-    match all.as_slice() {
-        [first, second, .., last] if all.len() > SHOWN => {
-            format!("{first}{between}{second}{between}… {last} ({} values)", all.len())
+    match list {
+        // a list may have a million values: those between are not put in words
+        [first, second, .., last] if list.len() > SHOWN => {
+            let count = list.len();
+            format!("{}{between}{}{between}… {} ({count} values)", word(first), word(second), word(last))
         }
-        _ => all.join(between),
+        _ => list.iter().map(word).collect::<Vec<_>>().join(between),
     }
 }

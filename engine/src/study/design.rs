@@ -30,7 +30,10 @@ pub struct Design {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum DesignError {
     /// A grid needs a list of values.
-    #[error("{axis} is given as a distribution, which has no list of values for a grid")]
+    #[error(
+        "{axis} is given as a distribution, which has no list of values for a grid: expected values such as \
+         `list(…)` or `linear(…)`, or a sample such as `points(sobol(64))`"
+    )]
     NoLevels {
         /// Its name.
         axis: String,
@@ -42,16 +45,21 @@ pub enum DesignError {
         axis: String,
     },
     /// Too many points.
-    #[error("this study has {points} points; no more than {MOST} are allowed")]
+    #[error(
+        "this study has {points} points, no more than {MOST} are allowed: take fewer values, or a sample such as \
+         `points(sobol(1024))`"
+    )]
     TooMany {
         /// How many it has.
         points: u128,
     },
     /// Nothing varies.
-    #[error("this study varies nothing")]
+    #[error("this study varies nothing: state what with `axis(…)` or `uncertain(…)`")]
     Nothing,
     /// Indices of importance need draws of what is uncertain.
-    #[error("a design for indices of importance is for what is uncertain, not for the axes")]
+    #[error(
+        "`indices(…)` is a way to draw what is `uncertain(…)`: it belongs in `draws(…)`, not in `points(…)`"
+    )]
     IndicesOfAxes,
     /// As the sampling says.
     #[error(transparent)]

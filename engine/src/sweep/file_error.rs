@@ -163,7 +163,8 @@ impl FileError {
         use io::ErrorKind as Kind;
         match self {
             FileError::Unfinished { .. } | FileError::Busy { .. } => true,
-            // a full disk, a lost connection: may pass; a folder that is not there or not ours: does not
+            // a full disk, a quota, a limit of the shell (EFBIG), a lost connection: may pass; a folder that is not
+            // there or not ours: does not
             FileError::Io { error, .. } => !matches!(
                 error.kind(),
                 Kind::NotFound
@@ -174,7 +175,6 @@ impl FileError {
                     | Kind::InvalidInput
                     | Kind::InvalidFilename
                     | Kind::Unsupported
-                    | Kind::FileTooLarge
             ),
             _ => false,
         }
