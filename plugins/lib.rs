@@ -65,4 +65,5 @@ pub const CATALOGUE: Catalogue = Catalogue {
     findings_version: verdict::FINDINGS_VERSION,
     trace: verdict::TRACE,
     report: verdict::REPORT,
+    analyses: &[],
 };

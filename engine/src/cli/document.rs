@@ -6,6 +6,7 @@ use std::path::Path;
 use serde_json::{Map, Value, json};
 
 use crate::scenario::{Catalogue, Check, Finished, Outcome};
+use crate::setup::Setup;
 
 /// Version of this document's own keys.
 const DOCUMENT_VERSION: u32 = 1;
@@ -43,6 +44,20 @@ pub(super) fn made_from(
     put("scenario", json!(scenario.display().to_string()));
     put("seed", json!(seed));
     put("inputs_sha256", json!(inputs));
+    map
+}
+
+/// Version, setup and hashes of the files it was read from.
+pub(super) fn of_setup(catalogue: &Catalogue, path: &Path, setup: &Setup) -> Map<String, Value> {
+    let mut map = Map::new();
+    let mut put = |key: &str, value: Value| map.insert(key.into(), value);
+    put("document", json!(catalogue.name));
+    put("document_version", json!(DOCUMENT_VERSION));
+    put("findings_version", json!(catalogue.findings_version));
+    put("program_version", json!(env!("CARGO_PKG_VERSION")));
+    put("setup_file", json!(path.display().to_string()));
+    put("setup", json!(setup.title()));
+    put("setup_sha256", json!(setup.hash()));
     map
 }
 

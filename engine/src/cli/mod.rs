@@ -1,5 +1,6 @@
 //! The command line.
 
+mod analyse;
 mod check;
 mod document;
 mod output;
@@ -107,9 +108,23 @@ pub(crate) enum Ending {
 /// Runs the command line of a tool that offers `catalogue`.
 pub fn main(catalogue: &Catalogue) -> ExitCode {
     let command = Arguments::command().name(catalogue.name).about(catalogue.about);
-    let parsed = command.try_get_matches().and_then(|m| Arguments::from_arg_matches(&m));
+    let command = command.subcommands(catalogue.analyses.iter().map(analyse::command));
+    let mut output = Output::new();
+    let parsed = command.try_get_matches().and_then(|m| {
+        let analysis = m.subcommand().and_then(|(name, said)| {
+            Some((catalogue.analyses.iter().find(|a| a.name == name)?, said.clone()))
+        });
+        match analysis {
+            Some((analysis, said)) => Ok(Err((analysis, said))),
+            None => Arguments::from_arg_matches(&m).map(Ok),
+        }
+    });
     let arguments = match parsed {
-        Ok(arguments) => arguments,
+        Ok(Ok(arguments)) => arguments,
+        Ok(Err((analysis, said))) => {
+            let done = analyse::answer(catalogue, analysis, &said, &mut output);
+            return ended(done, output);
+        }
         Err(error) => {
             let code = if error.use_stderr() { 2 } else { 0 };
             // help that nobody reads any more is no failure
@@ -117,7 +132,6 @@ pub fn main(catalogue: &Catalogue) -> ExitCode {
             return ExitCode::from(code);
         }
     };
-    let mut output = Output::new();
     let done = match &arguments.command {
         Command::Run { scenario, json, trace } => {
             run::run(catalogue, scenario, *json, trace.as_deref(), &mut output)
@@ -133,6 +147,10 @@ pub fn main(catalogue: &Catalogue) -> ExitCode {
         Command::Explain { setup } => explained(catalogue, setup, &mut output),
         Command::Expand { setup } => expanded(catalogue, setup, &mut output),
     };
+    ended(done, output)
+}
+
+fn ended(done: Result<Ending, Diagnostics>, output: Output) -> ExitCode {
     match done.and_then(|ending| output.finish().map(|()| ending)) {
         Ok(Ending::Well) => ExitCode::SUCCESS,
         Ok(Ending::ExpectationFailed) => ExitCode::from(1),

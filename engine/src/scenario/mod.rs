@@ -31,6 +31,7 @@ use std::sync::Arc;
 use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
 
+use crate::analysis::Analysis;
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::part::PartKind;
 use crate::run::{Run, RunError};
@@ -91,6 +92,8 @@ pub struct Catalogue {
     pub trace: &'static [&'static str],
     /// What a study reports of its trials.
     pub report: Report,
+    /// Questions about a setup that are answered without a scenario.
+    pub analyses: &'static [Analysis],
 }
 
 /// A trial with its findings.

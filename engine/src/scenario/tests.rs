@@ -63,6 +63,7 @@ const CATALOGUE: Catalogue = Catalogue {
     findings_version: 1,
     trace: &[],
     report: crate::study::Report::NONE,
+    analyses: &[],
 };
 
 /// Runs a script that has `t`, a trial of 10 s; `o.x` is cos t as long as nothing pushes.

@@ -1,0 +1,170 @@
+//! Analyses: questions about a setup that are answered without a scenario. What they
+//! are is the trade's business; here is what the command line needs to know of one.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use serde_json::{Map, Value};
+
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::model::Model;
+use crate::part::PartKind;
+use crate::setup::Setup;
+use crate::units::{self, Dimension};
+
+/// A question that can be asked of a setup; a command of its own.
+pub struct Analysis {
+    /// Name of the command.
+    pub name: &'static str,
+    /// What it answers, in a line.
+    pub about: &'static str,
+    /// What may be said beside the setup.
+    pub options: &'static [Choice],
+    /// Answers it.
+    pub answer: fn(&Given) -> Result<Answer, Diagnostics>,
+}
+
+/// Something that may be said beside the setup, as `--name VALUE`.
+pub struct Choice {
+    /// Name without the dashes.
+    pub name: &'static str,
+    /// What it means.
+    pub about: &'static str,
+    /// What it takes.
+    pub takes: Takes,
+}
+
+/// What an option takes.
+#[derive(Clone, Copy)]
+pub enum Takes {
+    /// One number with a unit, with its default and the range allowed, SI.
+    Number(Dimension, &'static str, (f64, f64)),
+    /// Numbers with units, separated by commas; likewise.
+    Numbers(Dimension, &'static str, (f64, f64)),
+    /// Another setup; none if it is left out.
+    Setup,
+}
+
+/// A setup with its model.
+pub struct Craft {
+    /// As it was read.
+    pub setup: Setup,
+    /// Its parts, wired.
+    pub model: Arc<Model>,
+    /// Values outside their usual range.
+    pub warnings: Vec<String>,
+}
+
+impl Craft {
+    /// Puts a setup's parts together.
+    ///
+    /// # Errors
+    /// Everything wrong with them.
+    pub fn new(setup: Setup, kinds: &[PartKind]) -> Result<Craft, Diagnostics> {
+        let parts = setup.read_parts(kinds)?;
+        let warnings = parts.iter().flat_map(|p| p.warnings.iter().map(ToString::to_string)).collect();
+        let model = Arc::new(setup.fit(parts)?);
+        Ok(Craft { setup, model, warnings })
+    }
+
+    /// The same craft with one value changed.
+    ///
+    /// # Errors
+    /// The value cannot be changed so.
+    pub fn with(&self, path: &str, value: f64, kinds: &[PartKind]) -> Result<Craft, Diagnostics> {
+        let mut setup = self.setup.clone();
+        setup.change(path, value, path)?;
+        Craft::new(setup, kinds)
+    }
+}
+
+/// What is asked.
+pub struct Given<'a> {
+    /// The craft in question.
+    pub craft: Craft,
+    /// Parts a setup may hold.
+    pub kinds: &'a [PartKind],
+    numbers: BTreeMap<&'static str, Vec<f64>>,
+    crafts: BTreeMap<&'static str, Craft>,
+}
+
+impl<'a> Given<'a> {
+    /// A craft, with every option at its default.
+    ///
+    /// # Errors
+    /// A default is wrong, which is a fault of the analysis.
+    pub fn new(craft: Craft, kinds: &'a [PartKind], options: &[Choice]) -> Result<Given<'a>, Diagnostics> {
+        let mut given = Given { craft, kinds, numbers: BTreeMap::new(), crafts: BTreeMap::new() };
+        for option in options {
+            match option.takes {
+                Takes::Number(_, default, _) | Takes::Numbers(_, default, _) => given.say(option, default)?,
+                Takes::Setup => {}
+            }
+        }
+        Ok(given)
+    }
+
+    /// Sets a numeric option.
+    ///
+    /// # Errors
+    /// The text is not what the option takes.
+    pub fn say(&mut self, option: &Choice, text: &str) -> Result<(), Diagnostics> {
+        let (dimension, range, several) = match option.takes {
+            Takes::Number(dimension, _, range) => (dimension, range, false),
+            Takes::Numbers(dimension, _, range) => (dimension, range, true),
+            Takes::Setup => return Ok(()),
+        };
+        let texts: Vec<&str> = if several { text.split(',').collect() } else { vec![text] };
+        let mut values = Vec::new();
+        for text in texts {
+            let name = option.name;
+            let value = units::parse(text, dimension).map_err(|error| {
+                Diagnostic::error(format!("--{name}: {error}")).help(error.help(dimension))
+            })?;
+            if !(range.0..=range.1).contains(&value) {
+                let show = |x| units::show(x, dimension);
+                let allowed = format!("{} to {}", show(range.0), show(range.1));
+                let error = Diagnostic::error(format!("--{name} is out of range"));
+                return Err(error.expected(allowed).found(format!("\"{text}\"")).into());
+            }
+            values.push(value);
+        }
+        self.numbers.insert(option.name, values);
+        Ok(())
+    }
+
+    /// Sets an option that takes a setup.
+    pub fn beside(&mut self, option: &Choice, craft: Craft) {
+        self.crafts.insert(option.name, craft);
+    }
+
+    /// Value of a numeric option, SI; NaN if the analysis has none of this name.
+    pub fn number(&self, name: &str) -> f64 {
+        self.numbers(name).first().copied().unwrap_or(f64::NAN)
+    }
+
+    /// Values of a numeric option, SI.
+    pub fn numbers(&self, name: &str) -> &[f64] {
+        self.numbers.get(name).map_or(&[], Vec::as_slice)
+    }
+
+    /// The craft of an option that takes a setup.
+    pub fn other(&self, name: &str) -> Option<&Craft> {
+        self.crafts.get(name)
+    }
+}
+
+/// What comes out.
+#[derive(Default)]
+pub struct Answer {
+    /// For a person.
+    pub text: String,
+    /// For a machine.
+    pub values: Map<String, Value>,
+    /// For a spreadsheet: headings with units, and rows.
+    pub headings: Vec<String>,
+    /// Cells: numbers, words, or null.
+    pub rows: Vec<Vec<Value>>,
+    /// Said at the end.
+    pub closing: String,
+}
