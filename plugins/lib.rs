@@ -22,6 +22,7 @@ pub mod pod;
 pub mod propeller;
 pub mod rider;
 pub mod shaft;
+pub mod steady;
 pub mod take_off;
 pub mod test_stand;
 pub mod verdict;
@@ -65,5 +66,5 @@ pub const CATALOGUE: Catalogue = Catalogue {
     findings_version: verdict::FINDINGS_VERSION,
     trace: verdict::TRACE,
     report: verdict::REPORT,
-    analyses: &[],
+    analyses: steady::ANALYSES,
 };

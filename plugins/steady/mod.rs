@@ -1,0 +1,7 @@
+//! Steady states of a craft: thrust at rest, resistance and thrust over speed, cruise.
+//! Each is an analysis, a command of its own.
+
+use engine::analysis::Analysis;
+
+/// The analyses of this trade.
+pub const ANALYSES: &[Analysis] = &[];
