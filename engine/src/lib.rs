@@ -1,6 +1,7 @@
 //! The simulation engine. It knows quantities, equations, runs,
 //! setups and scenarios; it knows no physics and no part of a craft by name.
 
+pub mod balance;
 pub mod cli;
 pub mod diagnostic;
 pub mod model;
