@@ -191,7 +191,7 @@ impl Summary<'_> {
     /// What explains the results below and above the best, where that is not the same.
     fn sides(&self, profile: &Profile) -> String {
         let word = |(_, candidate): &(String, Option<usize>)| {
-            let row = self.candidates.all[(*candidate)?].row;
+            let row = self.candidates.get((*candidate)?).row as u64;
             self.words.get(&row)?.first().filter(|word| !word.is_empty())
         };
         let below = profile.levels[..profile.best].iter().find_map(word);
