@@ -262,4 +262,6 @@ impl Session {
 }
 
 #[cfg(test)]
+mod study_tests;
+#[cfg(test)]
 mod tests;
