@@ -46,7 +46,7 @@ fn told_and_resumed(f: &Folder, reference: &Table, room: u64, done: &Done) {
     assert!(reference.csv.len() as u64 > room * 1024, "the study is too short");
     assert_eq!((done.code, done.out.as_str()), (Some(75), ""), "{}", done.err);
     assert!(
-        done.err.contains("s.csv: writing failed") && done.err.contains("go on with `--resume`"),
+        done.err.contains("s.csv: writing failed") && done.err.contains("`--resume` goes on"),
         "{}",
         done.err
     );
