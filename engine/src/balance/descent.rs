@@ -12,6 +12,9 @@ use super::desk::{Desk, Slopes};
 const WORST: f64 = 1e100;
 /// Residuals for each unknown and one more, at most.
 const PATIENCE: usize = 40;
+/// Relative gain in the sum of squares, or step, below which the way is at its
+/// end. Where the sum can vanish it falls much faster until Newton's method serves.
+const FLAT: f64 = 1e-12;
 /// Distance from a bound at which the way begins at least, as a share of the
 /// way between bounds, or in usual sizes: at a bound itself all slopes vanish.
 const INSIDE: f64 = 1e-3;
@@ -29,7 +32,7 @@ pub(super) fn descent(desk: &mut Desk, z: &DVector<f64>) -> (DVector<f64>, bool)
     let turned = z.iter().zip(&ranges).map(|(&z, &range)| inwards(z, range));
     let turned = DVector::from_iterator(z.len(), turned);
     let way = Way { desk: RefCell::new(desk), ranges, turned, last: RefCell::new(None) };
-    let method = LevenbergMarquardt::new().with_tol(1e-13).with_gtol(1e-10).with_patience(PATIENCE);
+    let method = LevenbergMarquardt::new().with_tol(FLAT).with_gtol(FLAT.sqrt()).with_patience(PATIENCE);
     let (way, report) = method.minimize(way);
     (way.place(), report.termination.was_successful())
 }

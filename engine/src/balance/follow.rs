@@ -20,7 +20,8 @@ use crate::model::Probe;
 const MAX_CORRECTIONS: usize = 8;
 /// Cosine of the turn in one step: shorter steps below the first, longer ones above the second.
 const TURNS: (f64, f64) = (0.94, 0.985);
-/// A branch that still turns sharply within this length has a corner there, which is stepped over.
+/// A branch that still turns sharply within this length has a corner there,
+/// which is stepped over. One that turns by 80° or more is not: the branch is lost there.
 const CORNER: f64 = 2e-3;
 
 /// A place on the branch.
@@ -227,8 +228,9 @@ fn land(desk: &mut Desk, here: &Place, guess: DVector<f64>, bound: Option<usize>
     }
     let length = (&guess - &here.z).norm();
     let end = correct(desk, normal, offset, guess.clone(), Some(slopes))?;
-    // what lands far from its guess may lie on another branch
-    let near = (&end.z - guess).norm() <= 0.3 * length.max(BALANCED);
+    // what lands far from its guess may lie on another branch, unless round a corner
+    let far = if length > CORNER { 0.3 } else { 5.0 };
+    let near = (&end.z - guess).norm() <= far * length.max(BALANCED);
     (end.found && near && end.steps <= MAX_CORRECTIONS).then_some(end)
 }
 

@@ -86,12 +86,17 @@ impl Balance {
         true
     }
 
-    /// Asks that the rate of a state vanish. Returns whether it is a state.
+    /// Asks that the rate of a state vanish; asked twice it counts once.
+    /// Returns whether it is a state.
     pub fn rest(&mut self, state: Probe) -> bool {
         let Some(entry) = self.model.state_index(state).map(|i| &self.model.states()[i]) else {
             return false;
         };
-        self.conditions.push(Condition::Rest { state, rate: entry.rate, nominal: entry.nominal });
+        let asked = |c: &Condition| matches!(c, Condition::Rest { rate, .. } if *rate == entry.rate);
+        if !self.conditions.iter().any(asked) {
+            let (rate, nominal) = (entry.rate, entry.nominal);
+            self.conditions.push(Condition::Rest { state, rate, nominal });
+        }
         true
     }
 

@@ -107,11 +107,16 @@ fn a_free_bound_and_a_full_list_end_a_branch() {
 }
 
 #[test]
-fn a_corner_is_stepped_over() {
-    let tiny = tiny(Line(|x, r| r - x - 2.0 * (x - 0.33).max(0.0)));
-    let branch = branch(&tiny, 0.0, &[0.0], (0.0, 1.0), true);
-    assert_eq!((&branch.end, branch.folds.len()), (&BranchEnd::Parameter, 0));
-    assert!((branch.points.last().unwrap().free[0] - (1.0 + 0.66) / 3.0).abs() < 1e-9);
+fn corners_are_stepped_over() {
+    // the slope of x over r falls from 1 to 1/3, from 3 to 1/50: turns of 27° and of 70°
+    let gentle = tiny(Line(|x, r| r - x - 2.0 * (x - 0.33).max(0.0)));
+    let sharp = tiny(Line(|x, r| r - x / 3.0 - (50.0 - 1.0 / 3.0) * (x - 0.33).max(0.0)));
+    for (tiny, end) in [(gentle, (1.0 + 0.66) / 3.0), (sharp, (1.0 + 0.33 * (50.0 - 1.0 / 3.0)) / 50.0)] {
+        let branch = branch(&tiny, 0.0, &[0.0], (0.0, 1.0), true);
+        assert_eq!((&branch.end, branch.folds.len()), (&BranchEnd::Parameter, 0));
+        let last = branch.points.last().unwrap();
+        assert!((last.free[0] - end).abs() < 1e-9, "{} instead of {end}", last.free[0]);
+    }
 }
 
 #[test]
