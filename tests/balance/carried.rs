@@ -1,13 +1,18 @@
-//! Carried along at a held speed, with the throttle open.
+//! Carried along at a held speed, with the throttle open: where runs come to rest, and where not.
 
 use std::sync::Arc;
 
-use engine::balance::{NoBalance, Point};
-use engine::model::Model;
+use engine::balance::Point;
+use engine::model::{Model, Probe};
 use engine::profile::Profile;
 use engine::run::{Pause, Sampler};
 
 use crate::craft::{AFLOAT, carried, find, model, moving, run, throttle};
+
+/// The speeds, m/s.
+fn speeds() -> Vec<f64> {
+    (1..=12).map(|k| 0.5 * f64::from(k)).collect()
+}
 
 /// What a run at a held speed comes to.
 struct Carried {
@@ -38,58 +43,72 @@ fn held(model: &Arc<Model>, speed: f64, open: f64) -> Carried {
     Carried { force: run.value(net), spread: high - low, turned_over: pause == Pause::Ended }
 }
 
-/// Every balance found is stable, and where the run comes to rest; where there is
-/// none the run finds no rest either.
-fn compare(open: f64) -> Vec<(f64, Result<Point, NoBalance>)> {
+/// The states that move while the speed is held.
+fn states(model: &Model) -> Vec<Probe> {
+    let speed = find(model, "motion.surge_speed");
+    moving(model).into_iter().filter(|&probe| probe != speed).collect()
+}
+
+#[test]
+fn at_part_throttle_runs_come_to_rest_where_the_balances_are() {
     let model = model();
-    let balance = carried(&model, 0.5, open);
-    let speeds: Vec<f64> = (1..=12).map(|k| 0.5 * f64::from(k)).collect();
-    let answers = balance.along(find(&model, "motion.surge_speed"), &speeds, &AFLOAT);
+    let balance = carried(&model, 0.5, 0.4);
+    let answers = balance.along(find(&model, "motion.surge_speed"), &speeds(), &AFLOAT);
     let net = find(&model, "total.surge_force");
-    let mut states = moving(&model);
-    states.pop();
-    for (speed, answer) in speeds.iter().zip(&answers) {
-        let run = held(&model, *speed, open);
-        match answer {
-            Ok(point) => {
-                let linear = balance.linearise(point, &states).expect("eigenvalues");
-                let slowest = linear.slowest().expect("a mode");
-                println!(
-                    "{speed} m/s: {:.6} N, in the run {:.6} N; slowest {:.2} 1/s, {:.2} rad/s",
-                    point.value(net),
-                    run.force,
-                    slowest.growth,
-                    slowest.frequency
-                );
-                assert!(linear.is_stable(), "{speed} m/s");
-                // what is left of the slowest disturbance after 40 s, and the run's tolerance of
-                // 1e-9 a step times 10 kN, the force of one usual size of depth
-                let left = 1e3 * (slowest.growth * 40.0).exp() + 1e-5;
-                let apart = (point.value(net) - run.force).abs();
-                assert!(apart < left, "{speed} m/s: {apart:e} N apart, {left:e} N allowed");
-            }
-            Err(why) => {
-                println!("{speed} m/s: {why}; in the run {} ± {} N", run.force, run.spread);
-                assert!(run.turned_over || run.spread > 20.0, "{speed} m/s: the run came to rest");
-            }
+    for (speed, answer) in speeds().into_iter().zip(answers) {
+        let point = answer.unwrap_or_else(|why| panic!("{speed} m/s: {why}"));
+        let linear = balance.linearise(&point, &states(&model)).expect("eigenvalues");
+        let growth = linear.slowest().expect("a mode").growth;
+        let run = held(&model, speed, 0.4);
+        let apart = (point.value(net) - run.force).abs();
+        println!(
+            "{speed} m/s: {:.6} N, in the run {apart:.1e} N apart; slowest {growth:.2} 1/s",
+            point.value(net)
+        );
+        // what is left of 1 kN of the slowest disturbance after 40 s, and the run's tolerance of
+        // 1e-9 a step times 10 kN, the force of one usual size of depth
+        let left = 1e3 * (growth * 40.0).exp() + 1e-5;
+        assert!(linear.is_stable() && apart < left, "{speed} m/s: {apart:e} N apart, {left:e} N allowed");
+    }
+}
+
+/// All balances at a speed that a net of starts leads to, and whether they are stable.
+fn all(model: &Arc<Model>, speed: f64, open: f64) -> Vec<(Point, bool)> {
+    let balance = carried(model, speed, open);
+    let net = (0..100).map(|k| (f64::from(k / 10), f64::from(k % 10)));
+    let net = net.map(|(i, j)| vec![-0.3 - 0.12 * i, -0.4 + 0.1 * j, 0.5, 0.0]);
+    let found = balance.solve_all(net.chain([AFLOAT.to_vec()]));
+    let stable = |point: &Point| balance.linearise(point, &states(model)).expect("eigenvalues").is_stable();
+    found.points.into_iter().map(|point| (point.clone(), stable(&point))).collect()
+}
+
+/// Full throttle lifts the bow by more than the rider's reach at very low speed, and again from
+/// 3 m/s on until the craft flies. Every run that comes to rest does so at a stable balance; at 4.5
+/// m/s there is one, which the run passes by and goes on porpoising.
+#[test]
+fn at_full_throttle_runs_come_to_rest_only_where_there_is_a_stable_balance() {
+    let model = model();
+    let net = find(&model, "total.surge_force");
+    let (mut rest, mut without) = (Vec::new(), Vec::new());
+    for speed in speeds() {
+        let run = held(&model, speed, 1.0);
+        let found = all(&model, speed, 1.0);
+        let told: Vec<_> = found.iter().map(|(point, stable)| (point.value(net), *stable)).collect();
+        println!("{speed} m/s: {told:.3?}; in the run {:.3} ± {:.1e} N", run.force, run.spread);
+        // the run's error in flight, where its steps are held down by stability, is some 1e-5 N
+        if !run.turned_over && run.spread < 1e-3 {
+            rest.push(speed);
+            assert!(
+                told.iter().any(|(force, stable)| *stable && (force - run.force).abs() < 1e-4),
+                "{speed} m/s"
+            );
+        }
+        if !told.iter().any(|(_, stable)| *stable) {
+            without.push(speed);
         }
     }
-    speeds.into_iter().zip(answers).collect()
-}
-
-#[test]
-fn at_part_throttle_every_speed_has_its_balance() {
-    let answers = compare(0.4);
-    assert!(answers.iter().all(|(_, answer)| answer.is_ok()));
-}
-
-/// Full throttle lifts the bow by more than the rider's reach: only around 1 to
-/// 2.5 m/s does the hull under him make up for it.
-#[test]
-fn at_full_throttle_runs_find_no_rest_where_there_is_no_balance() {
-    let answers = compare(1.0);
-    let found: Vec<f64> = answers.iter().filter(|(_, a)| a.is_ok()).map(|(v, _)| *v).collect();
-    assert_eq!(found, [1.0, 1.5, 2.0, 2.5]);
+    assert_eq!(rest, [1.0, 1.5, 2.0, 2.5, 5.0, 5.5, 6.0]);
+    assert_eq!(without, [0.5, 3.0, 3.5, 4.0]);
 }
 
 #[test]
@@ -105,10 +124,10 @@ fn a_curve_costs_less_than_ten_flights() {
     assert!(spent < 7000 && answers.iter().all(Result::is_ok));
     for (value, warm) in values.iter().zip(&answers).step_by(10) {
         let point = carried(&model, *value, 0.4).solve(&AFLOAT).expect("a balance");
-        println!("{value:.2} m/s: {} evaluations from afar", point.evaluations);
+        println!("{value:.2} m/s: {} evaluations from afloat", point.evaluations);
         assert!(point.evaluations < 100);
-        // the same balance whichever way it was come to: what is left over, over the least stiffness
+        // the same balance whichever way it was come to: 1e-9 left over, over the least stiffness of some 0.1 1/s
         let warm = warm.as_ref().expect("a balance");
-        assert!((point.free[1] - warm.free[1]).abs() < 1e-7, "{value} m/s");
+        assert!((point.free[1] - warm.free[1]).abs() < 1e-8, "{value} m/s");
     }
 }
