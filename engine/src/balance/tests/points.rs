@@ -145,7 +145,8 @@ fn val_a_minimum_that_is_no_root_is_told_with_its_size() {
     // to the digits in which they are known; the place is flat, so its last digit counts double
     assert!((at[0].1 - 11.4128).abs() < 1e-3 && (at[1].1 + 0.896805).abs() < 1e-5, "{at:?}");
     let squares: f64 = left.iter().map(|l| l.relative * l.relative).sum();
-    assert!((squares - 48.9842).abs() < 5e-5, "{squares}");
+    // its four decimals may have been cut off instead of rounded
+    assert!((squares - 48.9842).abs() < 1e-4, "{squares}");
 }
 
 #[test]
