@@ -225,10 +225,10 @@ fn motor_side(p: &Pair) -> String {
             let short_of_current = |held| !matches!(held, Held::MotorCurrent | Held::Closed | Held::Nothing);
             let why = match (p.asked(), current) {
                 (Some(Way::Less), Way::Less) if a == Held::MotorCurrent && short_of_current(b) => {
-                    "B's lighter propeller comes to its limit before it has loaded the motor with all its current. "
+                    "B's propeller, the easier to turn, comes to its limit before it has loaded the motor with all its current. "
                 }
                 (Some(Way::More), Way::More) if b == Held::MotorCurrent && short_of_current(a) => {
-                    "B's heavier propeller has loaded the motor with all its current before it comes to A's limit. "
+                    "B's propeller, the harder to turn, has loaded the motor with all its current before it comes to A's limit. "
                 }
                 _ => "",
             };
