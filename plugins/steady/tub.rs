@@ -95,7 +95,7 @@ fn told(craft: &Craft, throttles: &[f64], lasting: f64) -> Result<Told, Diagnost
         for warning in &heat.warnings {
             // once, at the smallest throttle that brings it on
             if !warned.contains(warning) {
-                notes.push(format!("{warning} (at {:.0} % throttle)", 100.0 * throttle));
+                notes.push(format!("{warning} (at {} throttle)", text::percent(throttle)));
                 warned.push(warning.clone());
             }
         }

@@ -6,10 +6,11 @@
 use super::compare::{Pair, Way};
 use super::held::Held;
 use super::reading::Reading;
+use super::text::percent;
 
 /// What holds a drive, and what follows from that.
 pub fn alone(r: &Reading) -> String {
-    let mut told = vec![format!("At {:.0} % throttle {}.", 100.0 * r.throttle, holds(r))];
+    let mut told = vec![format!("At {} throttle {}.", percent(r.throttle), holds(r))];
     told.extend(converted(r));
     match &Held::besides(r)[..] {
         [] => told.extend(what_would_help(r).map(String::from)),

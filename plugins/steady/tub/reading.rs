@@ -7,6 +7,7 @@ use std::f64::consts::TAU;
 use super::bench::{Bench, Probes};
 use super::ceiling::figure_of_merit;
 use super::held::{BINDING, Held};
+use super::text::percent;
 
 /// A steady reading, SI.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,10 +76,8 @@ impl Bench {
         match numbers.iter().find(|(_, value)| !value.is_finite()) {
             None => Ok(reading),
             Some((what, value)) => {
-                let percent = 100.0 * throttle;
-                let error = format!(
-                    "at {percent:.0} % throttle the drive has no steady state: its {what} is {value}"
-                );
+                let at = percent(throttle);
+                let error = format!("at {at} throttle the drive has no steady state: its {what} is {value}");
                 Err(Diagnostic::error(error).into())
             }
         }

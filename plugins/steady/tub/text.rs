@@ -32,6 +32,7 @@ pub fn closing() -> String {
 /// The answer in words and tables.
 pub fn tell(this: &Told, other: Option<&Told>, pairs: &[Pair], lasting: f64) -> String {
     let mut out = match other {
+        None if this.title.is_empty() => "At rest in still water\n".into(),
         None => format!("At rest in still water | {}\n", this.title),
         Some(other) => format!("At rest in still water | A: {} | B: {}\n", this.title, other.title),
     };
@@ -58,9 +59,9 @@ pub fn tell(this: &Told, other: Option<&Told>, pairs: &[Pair], lasting: f64) -> 
         let of = if which.is_empty() { String::new() } else { format!(" ({which})") };
         for row in &told.rows {
             if let Some(why) = &row.heat.broke {
-                let percent = 100.0 * row.reading.throttle;
+                let throttle = percent(row.reading.throttle);
                 out.push_str(&paragraph(&format!(
-                    "Warning{of}: no heat to tell at {percent:.0} % throttle: {why}"
+                    "Warning{of}: no heat to tell at {throttle} throttle: {why}"
                 )));
             }
         }
@@ -95,7 +96,7 @@ fn steady(sets: &[(&str, &Told)]) -> String {
     let row = |(name, row): (&str, &Row)| {
         let r = &row.reading;
         vec![
-            format!("{name} {:.0} %", 100.0 * r.throttle),
+            format!("{name} {}", percent(r.throttle)),
             format!("{:.0}", r.thrust),
             format!("{:.1}", r.thrust / G),
             format!("{:.0}", r.net_thrust),
@@ -127,15 +128,15 @@ fn power_and_heat(sets: &[(&str, &Told)]) -> String {
     ];
     let row = |(name, row): (&str, &Row)| {
         let (r, h) = (&row.reading, &row.heat);
-        let percent = |x: Option<f64>| x.map_or("-".into(), |x| format!("{:.0} %", 100.0 * x));
+        let share = |x: Option<f64>| x.map_or("-".into(), |x| format!("{:.0} %", 100.0 * x));
         let degrees = |x: Option<f64>| x.map_or("-".into(), |x| format!("{x:.0}"));
         vec![
-            format!("{name} {:.0} %", 100.0 * r.throttle),
+            format!("{name} {}", percent(r.throttle)),
             format!("{:.0}", r.shaft_power),
             format!("{:.0}", r.battery_power),
             r.thrust_per_watt().map_or("-".into(), |x| format!("{:.0}", 1000.0 * x)),
-            percent(r.merit),
-            percent(r.overall),
+            share(r.merit),
+            share(r.overall),
             degrees(h.winding),
             degrees(h.case),
             degrees(h.controller),
@@ -146,6 +147,11 @@ fn power_and_heat(sets: &[(&str, &Told)]) -> String {
     let ceiling = "\"Of ceiling\": the least power that any disc of this diameter needs for this thrust, over the power \
                    at the shaft and from the battery.";
     [table(heads, each(sets).map(row)), paragraph(ceiling)].concat()
+}
+
+/// A throttle as one says it.
+pub fn percent(throttle: f64) -> String {
+    format!("{} %", figure(100.0 * throttle))
 }
 
 /// Names of the limits that bind.
@@ -181,12 +187,15 @@ fn explained(pairs: &[Pair]) -> String {
     let mut out = String::new();
     for group in groups.iter().rev() {
         let Some((last, others)) = group.split_last() else { continue };
-        let percent = |p: &Pair| format!("{:.0} %", 100.0 * p.a.throttle);
-        let also = match others.iter().map(|p| percent(p)).collect::<Vec<_>>() {
+        let also = match others.iter().map(|p| percent(p.a.throttle)).collect::<Vec<_>>() {
             none if none.is_empty() => String::new(),
             others => format!(" (at {} it is the same with other numbers)", others.join(", ")),
         };
-        out.push_str(&paragraph(&format!("At {} throttle{also}: {}", percent(last), because::pair(last))));
+        out.push_str(&paragraph(&format!(
+            "At {} throttle{also}: {}",
+            percent(last.a.throttle),
+            because::pair(last)
+        )));
     }
     out
 }
