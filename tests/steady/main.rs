@@ -1,0 +1,3 @@
+//! Steady states asked for on the command line.
+
+mod tub;
