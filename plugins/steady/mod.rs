@@ -1,9 +1,11 @@
 //! Steady states of a craft: thrust at rest, resistance and thrust over speed, cruise.
 //! Each is an analysis, a command of its own.
 
+mod cruise;
+mod trim;
 mod tub;
 
 use engine::analysis::Analysis;
 
 /// The analyses of this trade.
-pub const ANALYSES: &[Analysis] = &[tub::ANALYSIS];
+pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, tub::ANALYSIS];
