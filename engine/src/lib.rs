@@ -2,6 +2,7 @@
 //! setups and scenarios; it knows no physics and no part of a craft by name.
 
 pub mod analysis;
+pub mod balance;
 pub mod cli;
 pub mod diagnostic;
 pub mod model;

@@ -15,6 +15,7 @@ use std::sync::Arc;
 pub use self::core::Work;
 use self::core::{Core, Guarded, Held, Sighting};
 pub use self::error::RunError;
+pub(crate) use self::settle::per_second;
 pub use self::terms::{Condition, Happening, Options, Pause, RangeWarning};
 use self::trajectory::Log;
 pub use self::trajectory::{Sampler, Trajectory};

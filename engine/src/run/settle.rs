@@ -127,7 +127,7 @@ fn finite(r: &DVector<f64>) -> bool {
 }
 
 /// Unit of the rate of what has this unit.
-fn per_second(unit: &str) -> String {
+pub(crate) fn per_second(unit: &str) -> String {
     match unit {
         "s" => "1".into(),
         _ => match (unit.strip_suffix("/s²"), unit.strip_suffix("/s")) {
