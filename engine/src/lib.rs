@@ -20,4 +20,5 @@ pub mod statistics;
 pub mod study;
 pub mod sweep;
 pub mod table;
+pub mod text_table;
 pub mod units;

@@ -1,7 +1,10 @@
 //! Steady states of a craft: thrust at rest, resistance and thrust over speed, cruise.
 //! Each is an analysis, a command of its own.
 
+pub mod curve;
+pub mod trim;
+
 use engine::analysis::Analysis;
 
 /// The analyses of this trade.
-pub const ANALYSES: &[Analysis] = &[];
+pub const ANALYSES: &[Analysis] = &[curve::ANALYSIS];
