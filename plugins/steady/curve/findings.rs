@@ -11,6 +11,15 @@ const AFLOAT: f64 = 0.2;
 /// How closely the ends of a stretch and the places of extremes are told, m/s.
 const CLOSE: f64 = 0.005;
 
+/// What an instability on the water is called.
+///
+/// The board's lift answers to the motion of one place only, ¾ of the wetted length: turning about that
+/// place is not damped by it. A bare planing board therefore porpoises at far less trim than in
+/// Savitsky's chart (`tests/steady/porpoising.rs` has the figures).
+pub const PORPOISING: &str = "porpoising";
+/// What an instability off the water is called.
+pub const IN_FLIGHT: &str = "heave/pitch in flight";
+
 /// Pull at a speed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mark {
@@ -243,7 +252,7 @@ fn limits(curve: &Curve) -> Vec<Stretch> {
 /// Where disturbances grow, afloat and in flight.
 fn unstable(curve: &Curve) -> Vec<Stretch> {
     let mut all = Vec::new();
-    for (flying, what) in [(false, "porpoising"), (true, "heave/pitch in flight")] {
+    for (flying, what) in [(false, PORPOISING), (true, IN_FLIGHT)] {
         let grows = |g: &Gauges, p: &Point| {
             g.flying(p) == flying && Stability::of(&curve.trim, p).is_some_and(|s| !s.is_stable())
         };

@@ -2,7 +2,7 @@
 
 use engine::text_table::{paragraph, table};
 
-use super::findings::{Findings, Mark, Stretch};
+use super::findings::{Findings, IN_FLIGHT, Mark, PORPOISING, Stretch};
 use super::station::Station;
 use super::sweep::{Curve, Outcome};
 
@@ -78,7 +78,7 @@ fn rounded(x: f64, digits: usize) -> String {
 
 fn growing(s: &Station) -> String {
     let Some(stability) = &s.stability else { return "unknown".into() };
-    let kind = if s.flying { "heave/pitch in flight" } else { "porpoising" };
+    let kind = if s.flying { IN_FLIGHT } else { PORPOISING };
     match stability.unstable.first() {
         None => String::new(),
         Some((growth, hertz)) if *hertz > 0.0 => format!("{kind}, {growth:.2} 1/s at {hertz:.2} Hz"),
@@ -242,6 +242,13 @@ fn findings(curve: &Curve, found: &Findings) -> Vec<String> {
             None => String::new(),
         };
         lines.push(format!("UNSTABLE ({}): {}{how}", s.what, span(s)));
+    }
+    if found.unstable.iter().any(|s| s.what == PORPOISING) {
+        lines.push(
+            "Porpoising is told early rather than late: the bare board begins at a third or less of the trim \
+             in Savitsky's chart (1964)"
+                .into(),
+        );
     }
     for (from, to) in &found.twofold {
         lines.push(format!("Two equilibria from {from:.2} to {to:.2} m/s: which it is depends on whether it comes from below or from above"));
