@@ -265,4 +265,6 @@ impl Session {
 }
 
 #[cfg(test)]
+mod study_tests;
+#[cfg(test)]
 mod tests;

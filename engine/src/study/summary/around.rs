@@ -22,7 +22,7 @@ pub fn profiles(frame: &Frame, candidates: &Candidates, best: usize) -> Vec<Prof
     if design.sampled().is_some() {
         return Vec::new();
     }
-    let here = design.levels_of(candidates.all[best].design);
+    let here = design.levels_of(candidates.get(best).design);
     let profile = |(axis, spread): (usize, &super::super::Axis)| {
         let levels = spread.levels().filter(|&n| n > 1)?;
         let shown = shown(levels, here[axis]);

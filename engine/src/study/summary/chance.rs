@@ -47,17 +47,17 @@ impl Chance {
         let draws = frame.design.chance()?;
         let (success, time) = (table.place(report.success)?, table.place(report.time));
         // the surest first, then the quickest
-        let mut order: Vec<usize> = (0..candidates.all.len()).collect();
-        let quick = |i: usize| time.map_or(0.0, |p| candidates.all[i].values[p]);
+        let mut order: Vec<usize> = (0..candidates.len()).collect();
+        let quick = |i: usize| time.map_or(0.0, |p| candidates.value(i, p));
         order.sort_by(|&a, &b| {
-            let sure = candidates.all[b].share.total_cmp(&candidates.all[a].share);
+            let sure = candidates.get(b).share.total_cmp(&candidates.get(a).share);
             sure.then_with(|| quick(a).total_cmp(&quick(b)))
         });
         let odds =
             order.iter().take(TOLD).map(|&i| Odds::of(table, frame, candidates, i, success, time)).collect();
         let causes = match (draws.scheme(), order.first(), table.place(&frame.response)) {
             (Scheme::Indices { .. }, Some(&first), Some(response)) => {
-                causes(table, frame, &candidates.all[first], response)
+                causes(table, frame, &candidates.get(first), response)
             }
             _ => None,
         };
@@ -68,7 +68,7 @@ impl Chance {
         let mut out = format!("\nHow sure: share of the draws that {}\n", report.success_in_words);
         let limit = frame.trials.first().map_or(f64::INFINITY, |(_, lasts)| *lasts);
         for odds in &self.odds {
-            let name = named(frame, &candidates.all[odds.candidate]);
+            let name = named(frame, &candidates.get(odds.candidate));
             out.push_str(&format!("  {name}{:.1} % of {}", 100.0 * odds.share, odds.draws));
             match &odds.interval {
                 Ok((i, how)) => out.push_str(&format!(
@@ -185,7 +185,7 @@ impl Odds {
         success: usize,
         time: Option<usize>,
     ) -> Odds {
-        let rows = &candidates.all[candidate];
+        let rows = &candidates.get(candidate);
         let sets = by_set(table, frame, rows, |row| table.column(success)[row]);
         // who does not succeed is not there in any time
         let times = |row: usize| match time.map(|p| table.column(p)[row]) {
@@ -227,7 +227,7 @@ impl Odds {
 fn by_set(table: &Table, frame: &Frame, rows: &Candidate, value: impl Fn(usize) -> f64) -> Vec<Vec<f64>> {
     let Some(draws) = frame.design.chance() else { return Vec::new() };
     let mut sets = vec![Vec::new(); draws.sets() as usize];
-    for row in rows.row as usize..rows.end as usize {
+    for row in rows.row..rows.end {
         let set = draws.set_of(table.index[row] % frame.design.draws_per_design());
         if let Some(set) = sets.get_mut(set as usize) {
             set.push(value(row));
@@ -248,7 +248,7 @@ fn causes(
     let draws = frame.design.chance()?;
     let per_set = draws.per_set() as usize;
     let mut groups = vec![vec![None; per_set]; draws.sets() as usize];
-    for row in rows.row as usize..rows.end as usize {
+    for row in rows.row..rows.end {
         let draw = (table.index[row] % frame.design.draws_per_design()) as usize;
         let value = table.column(response)[row];
         if let Some(place) = groups.get_mut(draw / per_set).and_then(|g| g.get_mut(draw % per_set)) {

@@ -32,8 +32,8 @@ pub struct Disagreement {
 pub fn ranked(table: &Table, candidates: &Candidates, frame: &Frame) -> Vec<Ranked> {
     let of = |merit: &Merit| {
         let place = table.place(&merit.column)?;
-        let value = |&i: &usize| candidates.all[i].values[place];
-        let mut order: Vec<usize> = (0..candidates.all.len()).filter(|i| value(i).is_finite()).collect();
+        let value = |&i: &usize| candidates.value(i, place);
+        let mut order: Vec<usize> = (0..candidates.len()).filter(|i| value(i).is_finite()).collect();
         // ties keep the order of the table
         order.sort_by(|a, b| {
             let by = value(a).total_cmp(&value(b));
@@ -55,7 +55,7 @@ pub fn disagreements(ranked: &[Ranked], candidates: &Candidates) -> Vec<Disagree
     for (b, before) in ranked.iter().enumerate().filter(|(_, r)| r.merit.beforehand) {
         for (d, day) in ranked.iter().enumerate().filter(|(_, r)| !r.merit.beforehand) {
             let (Some(&choice), Some(&best)) = (before.order.first(), day.order.first()) else { continue };
-            let value = |i: usize| candidates.all[i].values[day.place];
+            let value = |i: usize| candidates.value(i, day.place);
             // another candidate of the same worth is no disagreement
             if value(choice) == value(best) {
                 continue;
@@ -74,7 +74,7 @@ const COMPARED: usize = 2000;
 
 fn agreement(a: &Ranked, b: &Ranked, candidates: &Candidates) -> Option<f64> {
     let merit = |r: &Ranked, i: usize| {
-        let value = candidates.all[i].values[r.place];
+        let value = candidates.value(i, r.place);
         if r.merit.highest { value } else { -value }
     };
     let both: Vec<usize> = b.order.iter().copied().filter(|&i| merit(a, i).is_finite()).collect();

@@ -58,7 +58,7 @@ impl<'a> Summary<'a> {
         let chance = Chance::of(&table, &candidates, frame, report);
         let rows = ranked.iter().flat_map(|r| r.order.iter().take(1));
         let rows = rows.chain(profiles.iter().flat_map(|p| p.levels.iter().filter_map(|(_, c)| c.as_ref())));
-        let rows = rows.map(|&c| candidates.all[c].row).collect();
+        let rows = rows.map(|&c| candidates.get(c).row as u64).collect();
         let words = table::words(file, frame, report.explains, &rows)?;
         Ok(Summary {
             frame,
@@ -104,10 +104,10 @@ fn front(table: &Table, candidates: &Candidates, frame: &Frame) -> (Vec<String>,
 
 fn on_front<const K: usize>(candidates: &Candidates, places: [usize; K]) -> Vec<usize> {
     let mut front = Front::<K>::new();
-    for (i, candidate) in candidates.all.iter().enumerate() {
-        if candidate.share > 0.5 {
+    for i in 0..candidates.len() {
+        if candidates.get(i).share > 0.5 {
             // what has no value, or none in time, is refused
-            _ = front.offer(i as u64, places.map(|p| candidate.values[p]));
+            _ = front.offer(i as u64, places.map(|p| candidates.value(i, p)));
         }
     }
     front.points().map(|(id, _)| id as usize).collect()

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::rc::Rc;
 
 use super::super::frame::{Frame, Role};
 use crate::diagnostic::Diagnostic;
@@ -9,7 +10,7 @@ use crate::diagnostic::Diagnostic;
 /// Numbers by column and row; what is no number is NaN, true is 1 and false 0.
 pub struct Table {
     names: Vec<String>,
-    columns: Vec<Vec<f64>>,
+    columns: Vec<Rc<Vec<f64>>>,
     /// Number of the point in each row.
     pub index: Vec<u64>,
     /// How points ended, in the engine's words.
@@ -24,9 +25,10 @@ impl Table {
         let status = frame.headings.iter().position(|h| h.role == Role::Status);
         let tallied = frame.column(tally);
         let rows = usize::try_from(frame.rows()).unwrap_or_default();
+        let mut columns: Vec<Vec<f64>> = places.iter().map(|_| Vec::with_capacity(rows)).collect();
         let mut table = Table {
             names: wanted.to_vec(),
-            columns: places.iter().map(|_| Vec::with_capacity(rows)).collect(),
+            columns: Vec::new(),
             index: Vec::with_capacity(rows),
             statuses: BTreeMap::new(),
             tally: BTreeMap::new(),
@@ -34,7 +36,7 @@ impl Table {
         each_record(file, |record| {
             let cell = |place: usize| record.get(place).unwrap_or_default();
             table.index.push(cell(0).parse().unwrap_or(u64::MAX));
-            for (column, &place) in table.columns.iter_mut().zip(&places) {
+            for (column, &place) in columns.iter_mut().zip(&places) {
                 column.push(match cell(place) {
                     "true" => 1.0,
                     "false" => 0.0,
@@ -52,6 +54,7 @@ impl Table {
             count(&mut table.statuses, status);
             count(&mut table.tally, tallied);
         })?;
+        table.columns = columns.into_iter().map(Rc::new).collect();
         Ok(table)
     }
 
@@ -62,7 +65,12 @@ impl Table {
 
     /// The numbers of a column.
     pub fn column(&self, place: usize) -> &[f64] {
-        self.columns.get(place).map_or(&[], Vec::as_slice)
+        self.columns.get(place).map_or(&[], |column| column.as_slice())
+    }
+
+    /// A column to keep.
+    pub fn shared(&self, place: usize) -> Rc<Vec<f64>> {
+        self.columns.get(place).cloned().unwrap_or_default()
     }
 
     /// Number of columns read.

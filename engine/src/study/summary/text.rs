@@ -23,7 +23,7 @@ impl Summary<'_> {
         self.varied(&mut out, file);
         self.counted(&mut out);
         // one design is neither better nor worse than another
-        if self.candidates.all.len() > 1 {
+        if self.candidates.len() > 1 {
             self.ranked.iter().for_each(|ranked| self.best(&mut out, ranked));
         }
         for disagreement in &self.disagreements {
@@ -105,18 +105,16 @@ impl Summary<'_> {
         );
         let mut grid = grid(heads);
         for (n, &c) in candidates.iter().enumerate() {
-            let candidate = &self.candidates.all[c];
+            let candidate = self.candidates.get(c);
             let at = self.frame.design.at(candidate.design * self.frame.design.draws_per_design());
             let mut cells: Vec<String> = if numbered { vec![(n + 1).to_string()] } else { Vec::new() };
             cells.extend(self.frame.design.axes().iter().zip(at).map(|(axis, at)| brief(&axis.cell(at))));
             if uncertain {
                 cells.push(format!("{:.1} %", 100.0 * candidate.share));
             }
-            cells.extend(
-                columns.iter().map(|h| {
-                    self.table.place(&h.name).map_or(String::new(), |p| figure(candidate.values[p]))
-                }),
-            );
+            cells.extend(columns.iter().map(|h| {
+                self.table.place(&h.name).map_or(String::new(), |p| figure(self.candidates.value(c, p)))
+            }));
             grid.add_row(cells.into_iter().map(|text| Cell::new(text).set_alignment(CellAlignment::Right)));
         }
         indented(&grid.to_string())
@@ -171,13 +169,15 @@ impl Summary<'_> {
                 let mark = if i == profile.best { "> " } else { "" };
                 let mut cells =
                     vec![Cell::new(format!("{mark}{}", brief(value))).set_alignment(CellAlignment::Right)];
-                match candidate.map(|c| &self.candidates.all[c]) {
+                match *candidate {
                     Some(c) => {
                         cells.extend(columns.iter().map(|h| {
-                            let value = self.table.place(&h.name).map_or(f64::NAN, |p| c.values[p]);
+                            let value =
+                                self.table.place(&h.name).map_or(f64::NAN, |p| self.candidates.value(c, p));
                             Cell::new(figure(value)).set_alignment(CellAlignment::Right)
                         }));
-                        cells.extend(self.words.get(&c.row).into_iter().flatten().map(Cell::new));
+                        let row = self.candidates.get(c).row as u64;
+                        cells.extend(self.words.get(&row).into_iter().flatten().map(Cell::new));
                     }
                     None => cells.push(Cell::new("left out")),
                 }
@@ -191,7 +191,7 @@ impl Summary<'_> {
     /// What explains the results below and above the best, where that is not the same.
     fn sides(&self, profile: &Profile) -> String {
         let word = |(_, candidate): &(String, Option<usize>)| {
-            let row = self.candidates.all[(*candidate)?].row;
+            let row = self.candidates.get((*candidate)?).row as u64;
             self.words.get(&row)?.first().filter(|word| !word.is_empty())
         };
         let below = profile.levels[..profile.best].iter().find_map(word);
@@ -206,7 +206,7 @@ impl Summary<'_> {
 
     fn traded_off(&self, out: &mut String) {
         let (columns, front) = &self.front;
-        if front.is_empty() || self.candidates.all.len() < 2 {
+        if front.is_empty() || self.candidates.len() < 2 {
             return;
         }
         let shown = some(front, SHOWN_OF_FRONT);

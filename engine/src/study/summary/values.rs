@@ -23,7 +23,10 @@ impl Summary<'_> {
             })
             .collect();
         let rows = self.table.rows() as u64;
-        let succeeded: f64 = self.candidates.all.iter().map(|c| c.share * (c.end - c.row) as f64).sum();
+        let succeeded: f64 = (0..self.candidates.len())
+            .map(|i| self.candidates.get(i))
+            .map(|c| c.share * (c.end - c.row) as f64)
+            .sum();
         let front: Vec<Value> = self.front.1.iter().map(|&c| self.candidate(c)).collect();
         let mut map = Map::new();
         map.insert("points".into(), json!(self.frame.design.points()));
@@ -44,7 +47,7 @@ impl Summary<'_> {
 
     /// A candidate's axes and results, by the names of their columns.
     fn candidate(&self, i: usize) -> Value {
-        let candidate = &self.candidates.all[i];
+        let candidate = self.candidates.get(i);
         let mut map = Map::new();
         let index = candidate.design * self.frame.design.draws_per_design();
         map.insert("index".into(), json!(index));
@@ -57,7 +60,7 @@ impl Summary<'_> {
         map.insert("share".into(), json!(candidate.share));
         for heading in self.frame.headings.iter().filter(|h| Self::is_result(h)) {
             if let Some(place) = self.table.place(&heading.name) {
-                map.insert(heading.name.clone(), finite(candidate.values[place]));
+                map.insert(heading.name.clone(), finite(self.candidates.value(i, place)));
             }
         }
         Value::Object(map)
