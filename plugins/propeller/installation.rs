@@ -16,6 +16,8 @@ use crate::nomenclature::*;
 /// Share of thrust and torque lost to air on the blades; a scenario prescribes it.
 pub const VENTILATION: Kind =
     Kind::single("ventilation", "1", "share of thrust and torque lost to air drawn to the blades, 0 to 1");
+/// D.
+pub const DIAMETER: Kind = Kind::single("diameter", "m", "diameter of the propeller, D");
 /// z of the shaft.
 pub const SHAFT_DEPTH: Kind =
     Kind::single("shaft_depth", "m", "depth of the propeller's centre below the surface, down");
@@ -112,6 +114,7 @@ impl Installation {
     pub fn declare(self, m: &mut Declare, law: &OpenWater, blades: Blades, number_of_blades: f64) {
         let Installation { forward, below, wake_fraction, thrust_deduction, .. } = self;
         let d = law.diameter();
+        m.constant(&DIAMETER, d);
         mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });
         m.input(&VENTILATION, 0.0).within(0.0, 1.0);
         m.watch(&VENTILATION, 0.0, 1.0, "ventilation is a share");

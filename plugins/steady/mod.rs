@@ -3,8 +3,9 @@
 
 pub mod curve;
 pub mod trim;
+mod tub;
 
 use engine::analysis::Analysis;
 
 /// The analyses of this trade.
-pub const ANALYSES: &[Analysis] = &[curve::ANALYSIS];
+pub const ANALYSES: &[Analysis] = &[curve::ANALYSIS, tub::ANALYSIS];

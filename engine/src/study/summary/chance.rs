@@ -8,11 +8,11 @@ use super::super::frame::Frame;
 use super::super::report::Report;
 use super::candidates::{Candidate, Candidates};
 use super::table::Table;
-use super::text::{figure, grid, indented};
 use super::values::finite;
 use crate::sampling::Scheme;
 use crate::statistics::indices::{Index, Indices, first_and_total};
 use crate::statistics::{Interval, proportion, quantile};
+use crate::text_table::{figure, grid, indented};
 
 /// Confidence of every interval.
 const CONFIDENCE: f64 = 0.95;

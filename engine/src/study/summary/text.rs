@@ -1,11 +1,12 @@
 //! A summary for a person.
 
-use comfy_table::{Cell, CellAlignment, ContentArrangement, Table as Grid, presets};
+use comfy_table::{Cell, CellAlignment};
 
 use super::around::Profile;
 use super::merits::{Disagreement, Ranked};
 use super::{SHOWN_OF_FRONT, Summary, axis_places, some};
 use crate::study::{Heading, Role};
+use crate::text_table::{figure, grid, indented};
 
 /// Candidates told in each order of merit.
 const BEST: usize = 5;
@@ -225,61 +226,13 @@ impl Summary<'_> {
     }
 }
 
-/// A table without lines, numbers to the right.
-pub(super) fn grid(heads: impl IntoIterator<Item = impl Into<String>>) -> Grid {
-    let mut grid = Grid::new();
-    let heads = heads.into_iter().map(|h| Cell::new(h.into()).set_alignment(CellAlignment::Right));
-    grid.load_style(presets::NOTHING)
-        .set_content_arrangement(ContentArrangement::Disabled)
-        .set_header(heads.collect::<Vec<Cell>>());
-    grid
-}
-
 /// A heading on several lines, so that tables stay narrow.
 fn lines(heading: &Heading) -> String {
     let name = heading.name.replace('.', ".\n");
     if heading.unit.is_empty() { name } else { format!("{name}\n[{}]", heading.unit) }
 }
 
-/// Lines moved in by two, without blanks at their ends.
-pub(super) fn indented(text: &str) -> String {
-    text.lines().map(|line| format!("  {}\n", line.trim_end())).collect()
-}
-
 /// Four digits of a number that stands for itself; words as they are.
 fn brief(text: &str) -> String {
     text.parse().map_or_else(|_| text.to_string(), figure)
-}
-
-/// Four significant digits.
-pub(super) fn figure(x: f64) -> String {
-    match x {
-        x if x.is_nan() => "-".into(),
-        x if x.is_infinite() => "not in time".into(),
-        0.0 => "0".into(),
-        x => {
-            let digits = (3 - x.abs().log10().floor() as i32).clamp(0, 6) as usize;
-            let text = format!("{x:.digits$}");
-            if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::figure;
-
-    #[test]
-    fn figures_have_four_digits() {
-        for (x, text) in [
-            (5.43212, "5.432"),
-            (0.75, "0.75"),
-            (172.5, "172.5"),
-            (12345.6, "12346"),
-            (-0.0123456, "-0.01235"),
-        ] {
-            assert_eq!(figure(x), text);
-        }
-        assert_eq!((figure(f64::NAN), figure(f64::INFINITY)), ("-".into(), "not in time".into()));
-    }
 }
