@@ -2,10 +2,11 @@
 //! Each is an analysis, a command of its own.
 
 mod cruise;
-mod trim;
+pub mod curve;
+pub mod trim;
 mod tub;
 
 use engine::analysis::Analysis;
 
 /// The analyses of this trade.
-pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, tub::ANALYSIS];
+pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, curve::ANALYSIS, tub::ANALYSIS];

@@ -1,3 +1,7 @@
-//! Steady states asked for on the command line.
+//! Steady states: as asked for on the command line, against slow runs through time, and against
+//! what others have measured.
 
+mod craft;
+mod curve;
+mod porpoising;
 mod tub;

@@ -1,0 +1,128 @@
+//! How warm it gets: where temperatures tend to in steady flight, and how long full
+//! throttle lasts from cold.
+
+use engine::model::{Model, Probe};
+use engine::profile::Profile;
+use engine::run::{Options, Run, Sampler};
+use serde_json::{Value, json};
+
+use super::level::{Flight, Level};
+use crate::nomenclature::*;
+
+/// Longest time looked at, s.
+const LONGEST: f64 = 1800.0;
+/// Step of slow states, s: motion is held, heat and charge are what moves.
+const STEP: f64 = 2.0;
+/// A limit binds when it is this near, relative to itself: as in a verdict.
+const BINDING: f64 = 5e-3;
+/// Usual size of a temperature, K.
+const SIZE: f64 = 30.0;
+/// Highest temperature that counts as steady, °C: no winding, switch or cell stands more.
+const HOTTEST: f64 = 250.0;
+
+/// Full throttle from cold.
+pub struct Heat {
+    /// Speed that is held, m/s.
+    pub speed: f64,
+    /// Limits of temperature, with the time from which each takes current back; none within the time looked at.
+    pub limits: Vec<(String, Option<f64>)>,
+    /// Time at which a range of the model's is first left, in words.
+    pub warnings: Vec<(String, f64)>,
+    /// Highest temperatures, by name, °C, and when.
+    pub highest: Vec<(String, f64, f64)>,
+    /// Length, s, and why it ended.
+    pub lasted: f64,
+    pub ended: Option<String>,
+}
+
+/// States that are temperatures, with their names for people.
+fn temperatures(model: &Model) -> Vec<(String, Probe)> {
+    let kinds = [&WINDING_TEMPERATURE, &CASE_TEMPERATURE, &CONTROLLER_TEMPERATURE, &CELL_TEMPERATURE];
+    let states =
+        kinds.iter().flat_map(|kind| model.providers(kind.name).into_iter().map(move |p| (kind.name, p)));
+    states
+        .filter(|(_, p)| model.state_index(*p).is_some())
+        .map(|(name, p)| (name.replace('_', " "), p))
+        .collect()
+}
+
+/// Temperatures that steady flight tends to, with the losses at these temperatures.
+pub fn steady(flight: &Flight, level: &Level) -> Result<Vec<(String, f64)>, String> {
+    let states = temperatures(flight.trim.model());
+    if states.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut question = flight.balance.clone();
+    question.hold(flight.trim.speed(), level.speed);
+    for (_, state) in &states {
+        question.free(*state, f64::NEG_INFINITY, HOTTEST, SIZE);
+        question.rest(*state);
+    }
+    let start: Vec<f64> = question.unknowns().iter().map(|&u| level.point.value(u)).collect();
+    match question.solve(&start) {
+        Ok(point) if flight.flies(&point) => {
+            Ok(states.into_iter().map(|(name, p)| (name, point.value(p))).collect())
+        }
+        _ => Err("none: it gets warmer until a limit takes current back".into()),
+    }
+}
+
+/// Full throttle at the fastest steady flight, from the setup's temperatures.
+pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
+    let model = flight.trim.model();
+    let mut run = Run::new(model.clone(), Options { settle: false, max_step: STEP, ..Options::default() });
+    for &state in flight.trim.quick().iter().chain([&flight.trim.speed()]) {
+        run.hold(state, Profile::constant(level.point.value(state)));
+    }
+    *run.input(flight.throttle)? = Profile::constant(1.0);
+    let ended = match run.advance(LONGEST, &[]) {
+        Ok(_) => None,
+        Err(error) => Some(error.to_string()),
+    };
+    let limits: Vec<(String, Probe)> = model
+        .contributions(LIMIT_MARGIN.name)
+        .into_iter()
+        .map(|p| (model.name(p).rsplit('.').next().unwrap_or_default().to_string(), p))
+        .filter(|(name, _)| name.contains("temperature"))
+        .collect();
+    let mut since: Vec<Option<f64>> = vec![None; limits.len()];
+    let warm = temperatures(model);
+    let mut highest: Vec<(String, f64, f64)> =
+        warm.iter().map(|(name, _)| (name.clone(), f64::NEG_INFINITY, 0.0)).collect();
+    let mut sampler = Sampler::new(model, run.trajectory());
+    if run.trajectory().is_empty() {
+        return None;
+    }
+    sampler.walk(STEP, |t, s| {
+        for ((_, probe), since) in limits.iter().zip(&mut since) {
+            if since.is_none() && s.value(*probe) > -BINDING {
+                *since = Some(t);
+            }
+        }
+        for ((_, probe), highest) in warm.iter().zip(&mut highest) {
+            if s.value(*probe) > highest.1 {
+                (highest.1, highest.2) = (s.value(*probe), t);
+            }
+        }
+    });
+    let (_, end) = run.trajectory().span();
+    let warm = |name: &str| name.contains("temperature");
+    let warnings = run.warnings().into_iter().filter(|w| warm(model.name(w.quantity)));
+    let warnings =
+        warnings.map(|w| (format!("{}: {}", model.name(w.quantity), w.message), w.first)).collect();
+    let limits = limits.into_iter().map(|(name, _)| name).zip(since).collect();
+    Some(Heat { speed: level.speed, limits, warnings, highest, lasted: end, ended })
+}
+
+impl Heat {
+    pub fn value(&self) -> Value {
+        let limits = self.limits.iter().map(|(name, t)| json!({"limit": name, "from_s": t}));
+        let highest = self.highest.iter().map(|(name, t, at)| {
+            (format!("{name}_degC").replace(' ', "_"), json!({"value": t, "time_s": at}))
+        });
+        let warnings = self.warnings.iter().map(|(what, t)| json!({"message": what, "first_s": t}));
+        json!({"speed_m_s": self.speed, "lasted_s": self.lasted, "ended": self.ended,
+               "limits": limits.collect::<Vec<Value>>(), "warnings": warnings.collect::<Vec<Value>>(),
+               "highest": highest.collect::<serde_json::Map<String, Value>>()})
+    }
+}

@@ -1,0 +1,145 @@
+//! Cruise, for a person.
+
+use engine::text_table::{figure, paragraph, table};
+
+use super::{Cruise, Found, least};
+
+/// Speeds that are told at most; the table in CSV has all.
+const SHOWN: usize = 14;
+
+pub fn tell(title: &str, found: &Found) -> String {
+    let mut out = format!("{title}\n\nSteady flight\n");
+    let levels = &found.levels;
+    let (Some(slowest), Some(fastest)) = (levels.first(), levels.last()) else {
+        out.push_str(&paragraph("There is no steady flight at any of these speeds."));
+        for (speed, why) in found.without.iter().take(3) {
+            out.push_str(&paragraph(&format!("{} m/s: {why}", figure(*speed))));
+        }
+        attempts(&mut out, found);
+        return out;
+    };
+    let mut line = |text: String| out.push_str(&paragraph(&text));
+    let under = |found: &Found, fine: bool, c: &Cruise| {
+        let beyond =
+            found.without.iter().filter(|(v, _)| if fine { *v < c.level.speed } else { *v > c.level.speed });
+        let next = if fine { beyond.last() } else { beyond.into_iter().next() };
+        next.map_or(String::new(), |(v, why)| format!("; at {} m/s: {why}", figure(*v)))
+    };
+    line(format!(
+        "Slowest that still flies: {} m/s{}",
+        figure(slowest.level.speed),
+        under(found, true, slowest)
+    ));
+    line(format!("Fastest: {} m/s{}", figure(fastest.level.speed), under(found, false, fastest)));
+    if let Some(c) = least(levels, |c| c.level.power) {
+        line(format!("Least power: {}", flight(c)));
+    }
+    if let Some(c) = least(levels, |c| -c.range()) {
+        line(format!("Best range: {}", flight(c)));
+    }
+    let step = levels.len().div_ceil(SHOWN).max(1);
+    let rows = levels.iter().step_by(step).map(|c| {
+        let l = &c.level;
+        vec![
+            figure(l.speed),
+            format!("{:.0}", 100.0 * l.throttle),
+            format!("{:.0}", l.power),
+            format!("{:.1}", l.battery_current),
+            format!("{:.1}", l.motor_current),
+            format!("{:.0}", c.endurance.time / 60.0),
+            format!("{:.1}", c.range() / 1000.0),
+            format!("{:.2}", l.height),
+            l.reach.map_or("-".into(), |r| format!("{:.0}", 100.0 * r)),
+            steady(c, "winding"),
+            steady(c, "controller"),
+            steady(c, "cell"),
+        ]
+    });
+    let heads = [
+        "speed\n[m/s]",
+        "throttle\n[%]",
+        "power\n[W]",
+        "battery\n[A]",
+        "motor\n[A]",
+        "riding\n[min]",
+        "range\n[km]",
+        "height\n[m]",
+        "reach\n[%]",
+        "winding\n[°C]",
+        "contr.\n[°C]",
+        "cells\n[°C]",
+    ];
+    out.push_str(&table(heads, rows));
+    out.push_str(&paragraph(
+        "Motor current is DC-equivalent. Temperatures are where steady flight tends to, `-` where nothing steady is \
+         found; riding time is that of the present charge, cells as warm as at the start.",
+    ));
+    full(&mut out, found);
+    attempts(&mut out, found);
+    out
+}
+
+fn flight(c: &Cruise) -> String {
+    format!(
+        "{} m/s with {:.0} W and {:.1} A from the pack, {:.0} min and {:.1} km ({:.1} A·h; {})",
+        figure(c.level.speed),
+        c.level.power,
+        c.level.battery_current,
+        c.endurance.time / 60.0,
+        c.range() / 1000.0,
+        c.endurance.charge / 3600.0,
+        c.endurance.ends
+    )
+}
+
+fn steady(c: &Cruise, what: &str) -> String {
+    let found = c.steady.as_ref().ok().and_then(|all| all.iter().find(|(name, _)| name.starts_with(what)));
+    found.map_or("-".into(), |(_, t)| format!("{t:.0}"))
+}
+
+fn full(out: &mut String, found: &Found) {
+    let Some(heat) = &found.full else { return };
+    out.push_str(&format!("\nFull throttle from cold, held at {} m/s\n", figure(heat.speed)));
+    let mut line = |text: String| out.push_str(&paragraph(&text));
+    for (limit, from) in &heat.limits {
+        line(match from {
+            Some(t) => format!("{limit}: takes current back after {t:.0} s"),
+            None => format!("{limit}: not reached in {:.0} s", heat.lasted),
+        });
+    }
+    for (what, t) in &heat.warnings {
+        line(format!("{what}, from {t:.0} s on"));
+    }
+    let highest: Vec<String> =
+        heat.highest.iter().map(|(name, t, at)| format!("{name} {t:.0} °C at {at:.0} s")).collect();
+    line(format!("Warmest in {:.0} s: {}", heat.lasted, highest.join(", ")));
+    if let Some(why) = &heat.ended {
+        line(format!("It ended there: {why}"));
+    }
+}
+
+fn attempts(out: &mut String, found: &Found) {
+    if found.attempts.is_empty() {
+        return;
+    }
+    out.push_str("\nAttempts to take off at full throttle\n");
+    let rows = found.attempts.iter().enumerate().map(|(i, a)| {
+        let hot = |what: &str| {
+            let found = a.hottest.iter().find(|(name, _)| name.starts_with(what));
+            found.map_or("-".into(), |(_, t)| format!("{t:.0}"))
+        };
+        vec![
+            (i + 1).to_string(),
+            a.take_off.map_or("none".into(), |t| format!("{t:.2}")),
+            a.charge.map_or("-".into(), |c| format!("{:.1}", 100.0 * c)),
+            hot("winding"),
+            hot("controller"),
+            hot("cell"),
+        ]
+    });
+    let heads = ["#", "take-off\n[s]", "charge left\n[%]", "winding\n[°C]", "contr.\n[°C]", "cells\n[°C]"];
+    out.push_str(&table(heads, rows));
+    for why in found.attempts.iter().filter_map(|a| a.broke_off.as_ref()) {
+        out.push_str(&paragraph(&format!("It broke off: {why}")));
+    }
+}

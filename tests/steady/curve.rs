@@ -1,0 +1,208 @@
+//! The curve: resistance, thrust, trim and stability over speed.
+
+use std::sync::Arc;
+
+use engine::balance::{BranchEnd, Eigenmode, Point, Steps};
+use engine::model::{Model, Probe};
+use engine::profile::Profile;
+use engine::run::{Options, Run};
+use foilborne::steady::curve::findings::Findings;
+use foilborne::steady::curve::station::Station;
+use foilborne::steady::curve::sweep::Curve;
+use foilborne::steady::trim::Trim;
+
+use crate::craft::{demo, find, model};
+
+/// A run in which all that is slow stands still, as it does on a curve.
+fn run(trim: &Trim, tolerance: f64, settle: bool) -> Run {
+    let model = trim.model();
+    let mut run = Run::new(model.clone(), Options { tolerance, settle, ..Options::default() });
+    let moves =
+        |p: Probe| trim.quick().contains(&p) || p == trim.speed() || model.name(p).ends_with(".distance");
+    for state in model.state_probes() {
+        if !moves(state) {
+            run.hold(state, Profile::constant(model.start_value(state)));
+        }
+    }
+    run
+}
+
+fn throttle(run: &mut Run, trim: &Trim, profile: &Profile) {
+    for &input in trim.throttle() {
+        *run.input(input).expect("a throttle is an input") = profile.clone();
+    }
+}
+
+fn stations(curve: &Curve) -> Vec<&Station> {
+    Curve::found(&curve.below).collect()
+}
+
+#[test]
+fn stations_are_where_slow_runs_end() {
+    let trim = demo();
+    // the hump lies at 2.47 m/s, take-off at 4.79 m/s
+    let speeds = [0.5, 1.0, 1.5, 2.0, 2.47, 2.8, 3.2, 3.7, 4.2, 4.6, 5.0, 6.0, 7.0, 8.0];
+    let curve = Curve::new(&trim, 0.5, &speeds).expect("a curve");
+    let model = trim.model();
+    let [net, depth, pitch] =
+        ["total.surge_force", "motion.cg_depth", "motion.pitch"].map(|name| find(model, name));
+    let mut worst = [0.0f64; 3];
+    for station in stations(&curve) {
+        let mut run = run(&trim, 1e-8, true);
+        // slowly up to the speed, then ten times the slowest decay (1 s at 0.5 m/s)
+        let mut speed = Profile::constant(0.25);
+        speed.change(0.0, 20.0, station.speed);
+        run.hold(trim.speed(), speed);
+        let mut opening = Profile::constant(0.0);
+        opening.change(0.0, 10.0, 0.5);
+        throttle(&mut run, &trim, &opening);
+        run.advance(40.0, &[]).unwrap_or_else(|error| panic!("{error}"));
+        let found = [net, depth, pitch].map(|p| run.value(p));
+        let wanted = [station.margin, station.depth, station.pitch];
+        for ((worst, found), wanted) in worst.iter_mut().zip(found).zip(wanted) {
+            *worst = worst.max((found / wanted - 1.0).abs());
+        }
+        println!("{:.2} m/s: net {found:?} wanted {wanted:?}", station.speed);
+    }
+    println!("worst: {worst:?}");
+    assert_eq!(stations(&curve).len(), speeds.len());
+    // tolerance 1e-8 of the runs, and what the disturbances leave of themselves; the aim was 0.5 %
+    assert!(worst.iter().all(|w| *w < 1e-6), "{worst:?}");
+}
+
+/// Usual size of a state.
+fn size(model: &Arc<Model>, state: Probe) -> f64 {
+    let mut run = Run::new(model.clone(), Options { settle: false, ..Options::default() });
+    assert!(run.place(state, 1.0));
+    1.0 / run.scaled_states()[model.state_index(state).expect("a state")]
+}
+
+/// Growth and frequency of a mode as a run shows them: how much of the mode there is after `span`.
+fn seen(trim: &Trim, throttled: f64, point: &Point, mode: &Eigenmode, span: f64) -> (f64, f64) {
+    let model = trim.model();
+    // small, so that slopes alone matter, yet far above the tolerance
+    const AMOUNT: f64 = 1e-4;
+    let mut run = run(trim, 1e-11, false);
+    run.hold(trim.speed(), Profile::constant(point.value(trim.speed())));
+    throttle(&mut run, trim, &Profile::constant(throttled));
+    let sizes: Vec<f64> = trim.quick().iter().map(|&s| size(model, s)).collect();
+    for ((&state, size), (re, _)) in trim.quick().iter().zip(&sizes).zip(&mode.shape) {
+        assert!(run.place(state, point.value(state) + AMOUNT * size * re));
+    }
+    run.advance(span, &[]).unwrap_or_else(|error| panic!("{error}"));
+    // least squares for c in Re(c v) = a Re v - b Im v
+    let (mut rr, mut ri, mut ii, mut r, mut i) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for ((&state, size), (re, im)) in trim.quick().iter().zip(&sizes).zip(&mode.shape) {
+        let off = (run.value(state) - point.value(state)) / (AMOUNT * size);
+        (rr, ri, ii) = (rr + re * re, ri + re * im, ii + im * im);
+        (r, i) = (r + re * off, i + im * off);
+    }
+    if mode.frequency == 0.0 {
+        return ((r / rr).abs().ln() / span, 0.0);
+    }
+    let determinant = rr * ii - ri * ri;
+    let (a, b) = ((r * ii - i * ri) / determinant, (r * ri - i * rr) / determinant);
+    (a.hypot(b).ln() / span, b.atan2(a) / span)
+}
+
+#[test]
+fn eigenvalues_are_what_small_disturbances_do() {
+    let strong = Trim::of(&model("scenarios/setups/demo_strong_at_hump.yaml", &[("rider.reach", "350 mm")]));
+    let (demo, strong) = (demo(), strong.expect("a craft"));
+    let mut growing = 0;
+    // the last: at the end of his reach the rider lets it porpoise
+    let cases =
+        [(&demo, 0.5, 1.0), (&demo, 0.5, 2.47), (&demo, 0.5, 3.5), (&demo, 0.5, 6.0), (&strong, 1.0, 3.6)];
+    for (trim, throttled, speed) in cases {
+        let curve = Curve::new(trim, throttled, &[speed - 0.2, speed]).expect("a curve");
+        let point = &curve.below[1].as_ref().unwrap_or_else(|why| panic!("{why}")).point;
+        let linear = curve.trim.disturbed(point).expect("slopes");
+        growing += linear.unstable().count();
+        // the two that die away least or grow most: faster ones are gone before they are seen
+        for mode in linear.modes.iter().take(2) {
+            let modulus = mode.growth.hypot(mode.frequency);
+            let (growth, frequency) = seen(&curve.trim, throttled, point, mode, 0.5 / modulus);
+            let off = (growth - mode.growth).hypot(frequency - mode.frequency) / modulus;
+            println!("{speed} m/s: {:.4} {:.4}i, off {off:.1e}", mode.growth, mode.frequency);
+            // of the order of the disturbance, 1e-4, where a slope bends; the aim was 2 %
+            assert!(off < 1e-3, "{speed} m/s: {mode:?}, seen {growth} {frequency}");
+        }
+    }
+    assert!(growing > 0, "one that grows is among them");
+}
+
+/// Speed after a run from rest with the throttle opened slowly.
+fn speed_reached(trim: &Trim, open: f64) -> f64 {
+    let mut run = run(trim, 1e-7, true);
+    let mut profile = Profile::constant(0.0);
+    profile.change(0.0, 30.0, open);
+    throttle(&mut run, trim, &profile);
+    run.advance(300.0, &[]).unwrap_or_else(|error| panic!("{error}"));
+    run.value(trim.speed())
+}
+
+#[test]
+fn the_hump_is_a_fold_in_the_throttle() {
+    let trim = demo();
+    let mut balance = trim.balance().clone();
+    // the speed is found too: it is where thrust meets resistance
+    assert!(balance.free(trim.speed(), 0.05, 12.0, 3.0) && balance.rest(trim.speed()));
+    let low = Curve::new(&trim, 0.2, &[0.5, 1.0, 1.5, 2.0]).expect("a curve");
+    let begin = &stations(&low)[2].point;
+    assert!(balance.hold(trim.throttle()[0], 0.2));
+    let start: Vec<f64> = balance.unknowns().iter().map(|&p| begin.value(p)).collect();
+    let first = balance.solve(&start).unwrap_or_else(|why| panic!("{why}"));
+    let branch = balance.follow(trim.throttle()[0], &first, (0.05, 0.6), Steps::sized(0.1, true));
+    let at = |i: usize| branch.points[i].value(trim.speed());
+    for fold in &branch.folds {
+        println!(
+            "fold: throttle {:.5}, speed {:.3} m/s, greatest {}",
+            fold.parameter,
+            at(fold.at),
+            fold.greatest
+        );
+    }
+    println!(
+        "{} points, end {:?}, last speed {:.2}, evaluations {}",
+        branch.points.len(),
+        branch.end,
+        at(branch.points.len() - 1),
+        branch.evaluations
+    );
+    assert_eq!(branch.end, BranchEnd::Parameter, "continued through to flight");
+    let fold = branch.folds.iter().find(|f| f.greatest).expect("a greatest throttle at the hump");
+    let hump = at(fold.at);
+    // just below it stays before the hump; just above it goes on to where the branch comes again
+    let beyond = branch.points[fold.at..].iter().skip(1);
+    let beyond = beyond
+        .filter(|p| p.value(trim.throttle()[0]) >= fold.parameter + 0.002)
+        .map(|p| p.value(trim.speed()));
+    let beyond = beyond.fold(f64::INFINITY, f64::min);
+    let (stuck, over) =
+        (speed_reached(&trim, fold.parameter - 0.002), speed_reached(&trim, fold.parameter + 0.002));
+    println!("hump at {hump:.3}, below {stuck:.3}, above {over:.3}, branch comes again at {beyond:.3}");
+    assert!(stuck < hump, "{stuck} {hump}");
+    // the branch's next point lies up to a step further on
+    assert!(over > hump + 0.3 && (over - beyond).abs() < 0.15, "{over} {beyond}");
+}
+
+#[test]
+fn a_pull_at_rest_and_one_at_the_hump_rank_propellers_differently() {
+    let read = |file: &str| {
+        let trim = Trim::of(&model(&format!("scenarios/setups/{file}.yaml"), &[])).expect("a craft");
+        let speeds: Vec<f64> = (0..30).map(|i| 0.25 + 0.2 * f64::from(i)).collect();
+        let curve = Curve::new(&trim, 1.0, &speeds).expect("a curve");
+        let found = Findings::of(&curve);
+        (found.slowest.expect("a slowest"), found.hump.expect("a hump"))
+    };
+    let (rest, hump) = (read("demo_strong_at_rest"), read("demo_strong_at_hump"));
+    println!("{rest:?}\n{hump:?}");
+    assert!(rest.0.thrust > hump.0.thrust);
+    assert!(rest.1.margin() < hump.1.margin());
+}
+
+#[test]
+fn a_craft_that_does_not_move_is_refused() {
+    let error = Trim::of(&model("scenarios/setups/demo_tub.yaml", &[])).err().expect("an error");
+    assert!(error.title().contains("cg depth"), "{}", error.title());
+}
