@@ -7,6 +7,7 @@ use engine::run::{Options, Run, Sampler};
 use serde_json::{Value, json};
 
 use super::level::{Flight, Level};
+use super::pack::EMPTY;
 use crate::nomenclature::*;
 
 /// Longest time looked at, s.
@@ -89,11 +90,18 @@ pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
     let warm = temperatures(model);
     let mut highest: Vec<(String, f64, f64)> =
         warm.iter().map(|(name, _)| (name.clone(), f64::NEG_INFINITY, 0.0)).collect();
+    let packs = model.providers(STATE_OF_CHARGE.name);
+    let mut until = None;
     let mut sampler = Sampler::new(model, run.trajectory());
     if run.trajectory().is_empty() {
         return None;
     }
     sampler.walk(STEP, |t, s| {
+        // what an empty pack still gives is no full throttle
+        if until.is_some() || packs.iter().any(|&p| s.value(p) < EMPTY) {
+            until = until.or(Some(t));
+            return;
+        }
         for ((_, probe), since) in limits.iter().zip(&mut since) {
             if since.is_none() && s.value(*probe) > -BINDING {
                 *since = Some(t);
@@ -106,6 +114,8 @@ pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
         }
     });
     let (_, end) = run.trajectory().span();
+    let ended = ended.or(until.map(|_| "the pack is empty".to_string()));
+    let end = until.unwrap_or(end);
     let warm = |name: &str| name.contains("temperature");
     let warnings = run.warnings().into_iter().filter(|w| warm(model.name(w.quantity)));
     let warnings =

@@ -150,7 +150,7 @@ impl<'a> Flight<'a> {
         let total = self.trim.model().total(SURGE_FORCE.name);
         let flying: Vec<&Point> = full.iter().filter(|p| self.flies(p)).collect();
         if flying.is_empty() {
-            return "at full throttle it does not fly steadily at this speed".into();
+            return missed.unwrap_or_else(|| "the board does not stay clear of the water".into());
         }
         let margin = total.map(|t| flying.iter().map(|p| p.value(t)).fold(f64::NEG_INFINITY, f64::max));
         match margin {

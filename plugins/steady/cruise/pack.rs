@@ -5,7 +5,7 @@ use crate::nomenclature::*;
 use super::level::{Flight, Level};
 
 /// State of charge at which a pack counts as empty: as in a verdict.
-const EMPTY: f64 = 0.02;
+pub const EMPTY: f64 = 0.02;
 /// Steps in which the charge is drawn.
 const STEPS: usize = 24;
 /// Bisections of the last step, to where flight can no longer be kept up.
