@@ -53,9 +53,8 @@ fn a_point_that_fails_is_a_row_and_the_others_are_as_they_would_be() {
         assert_eq!(row[thrust].is_empty(), &row[status] != "ran", "{row:?}");
     }
     // a study without the bad ones has the same good rows
-    let good = format!(
-        "s.axis(\"size\", list([\"150 mm\", \"190 mm\", \"200 mm\"]), |d| #{{\"propeller.diameter\": d}});\n"
-    );
+    let good =
+        "s.axis(\"size\", list([\"150 mm\", \"190 mm\", \"200 mm\"]), |d| #{\"propeller.diameter\": d});\n";
     f.put("s.rhai", format!("{TUB}{good}{RUN}"));
     f.runs("sweep s.rhai");
     let tail = |csv: &str, wanted: &str| -> Vec<String> {
