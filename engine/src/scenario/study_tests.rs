@@ -70,6 +70,7 @@ const CATALOGUE: Catalogue = Catalogue {
     judge,
     findings_version: 1,
     trace: &[],
+    analyses: &[],
     report: Report {
         columns: &[
             column("there", |f| f["there"].clone()),
