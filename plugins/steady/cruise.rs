@@ -4,10 +4,10 @@
 //! At each speed, held, trim and throttle are in equilibrium: thrust meets resistance.
 //! The pack's polarisation has come to rest, as after some minutes.
 
-mod attempts;
-mod heat;
-mod level;
-mod pack;
+pub mod attempts;
+pub mod heat;
+pub mod level;
+pub mod pack;
 mod text;
 
 use engine::analysis::{Analysis, Answer, Choice, Given, Takes};

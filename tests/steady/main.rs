@@ -2,6 +2,7 @@
 //! what others have measured.
 
 mod craft;
+mod cruise;
 mod curve;
 mod porpoising;
 mod tub;

@@ -35,6 +35,7 @@ fn lasting(model: &Model, trim: &Trim) -> Vec<Probe> {
     model.state_probes().into_iter().filter(|p| !passing(p)).collect()
 }
 
+/// Attempts one after the other, with `rest` seconds between, the throttle opened within `ramp` seconds.
 pub fn in_a_row(model: &Arc<Model>, trim: &Trim, attempts: usize, rest: f64, ramp: f64) -> Vec<Attempt> {
     let lasting = lasting(model, trim);
     let foilborne = model.providers(FOILBORNE.name).first().copied();
@@ -109,6 +110,7 @@ fn hottest(model: &Model, run: &Run) -> Vec<(String, f64)> {
 }
 
 impl Attempt {
+    /// For a machine.
     pub fn value(&self) -> Value {
         let hottest =
             self.hottest.iter().map(|(name, t)| (format!("{name}_degC").replace(' ', "_"), json!(t)));

@@ -31,8 +31,9 @@ pub struct Heat {
     pub warnings: Vec<(String, f64)>,
     /// Highest temperatures, by name, °C, and when.
     pub highest: Vec<(String, f64, f64)>,
-    /// Length, s, and why it ended.
+    /// Length, s.
     pub lasted: f64,
+    /// Why it ended before the longest time, if it did.
     pub ended: Option<String>,
 }
 
@@ -125,6 +126,7 @@ pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
 }
 
 impl Heat {
+    /// For a machine.
     pub fn value(&self) -> Value {
         let limits = self.limits.iter().map(|(name, t)| json!({"limit": name, "from_s": t}));
         let highest = self.highest.iter().map(|(name, t, at)| {

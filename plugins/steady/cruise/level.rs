@@ -19,9 +19,11 @@ const POLARISATION_SIZE: f64 = 0.1;
 
 /// Questions about steady flight of one craft.
 pub struct Flight<'a> {
+    /// Trim at full throttle.
     pub trim: &'a Trim,
     /// Trim, throttle and polarisation free; the speed is to be held.
     pub balance: Balance,
+    /// The throttle, an input.
     pub throttle: Probe,
     probes: Probes,
 }
@@ -41,18 +43,27 @@ struct Probes {
 /// Steady flight at a speed; SI units.
 #[derive(Clone)]
 pub struct Level {
+    /// Speed over ground, m/s.
     pub speed: f64,
+    /// Throttle that holds it, 0 to 1.
     pub throttle: f64,
     /// Power at the packs' terminals.
     pub power: f64,
+    /// Current from the packs, A.
     pub battery_current: f64,
+    /// Motor current, DC-equivalent, A.
     pub motor_current: f64,
+    /// Share of the bus voltage that the motor sees.
     pub duty: f64,
+    /// Speed of the shaft, rad/s.
     pub shaft_speed: f64,
-    /// Height of the lowest point of the board.
+    /// Height of the lowest point of the board, m.
     pub height: f64,
+    /// Share of the rider's reach in use.
     pub reach: Option<f64>,
+    /// Limits of the drive that bind, the throttle left out.
     pub limits: Vec<String>,
+    /// The equilibrium.
     pub point: Point,
 }
 
@@ -73,6 +84,8 @@ fn in_short(why: &NoBalance) -> String {
 }
 
 impl<'a> Flight<'a> {
+    /// The questions for a craft.
+    ///
     /// # Errors
     /// The craft has no throttle, or more than one.
     pub fn of(trim: &'a Trim) -> Result<Flight<'a>, Diagnostic> {
@@ -159,10 +172,12 @@ impl<'a> Flight<'a> {
         }
     }
 
+    /// Whether the board is clear of the water.
     pub fn flies(&self, point: &Point) -> bool {
         self.probes.free.or(self.probes.clearance).is_none_or(|p| point.value(p) > 0.0)
     }
 
+    /// Reads an equilibrium at a speed, m/s.
     pub fn read(&self, speed: f64, point: Point) -> Level {
         let value = |probe: Option<Probe>| probe.map_or(f64::NAN, |p| point.value(p));
         let sum = |list: &[Probe]| list.iter().map(|&p| point.value(p)).sum::<f64>();

@@ -20,6 +20,8 @@ pub struct Endurance {
     pub charge: f64,
     /// What ends it.
     pub ends: String,
+    /// How it goes: time, s, state of charge and throttle.
+    pub history: Vec<(f64, f64, f64)>,
 }
 
 impl Endurance {
@@ -31,11 +33,11 @@ impl Endurance {
         let packs = model.providers(STATE_OF_CHARGE.name);
         let drawn = model.providers(CHARGE_DRAWN.name);
         let (&[pack], &[drawn]) = (packs.as_slice(), drawn.as_slice()) else {
-            return Endurance { time: f64::NAN, charge: f64::NAN, ends: "told for one pack only".into() };
+            return Endurance::none(f64::NAN, "told for one pack only");
         };
         let full = model.start_value(pack);
         if full <= EMPTY {
-            return Endurance { time: 0.0, charge: 0.0, ends: "the pack is empty".into() };
+            return Endurance::none(0.0, "the pack is empty");
         }
         let at = |soc: f64, near: &Level| -> Option<Level> {
             let mut question = flight.balance.clone();
@@ -47,6 +49,7 @@ impl Endurance {
         let (mut time, mut soc, mut last) = (0.0, full, level.clone());
         let mut ends = "the pack is empty".to_string();
         let mut capacity = f64::NAN;
+        let mut history = vec![(0.0, full, level.throttle)];
         for i in 1..=STEPS {
             let next_soc = full - step * i as f64;
             let (reached, next) = match at(next_soc, &last) {
@@ -76,6 +79,7 @@ impl Endurance {
             // trapezoid of C/I
             let currents = 0.5 * (last.battery_current.recip() + next.battery_current.recip());
             time += (soc - reached) * currents * if capacity.is_finite() { capacity } else { 0.0 };
+            history.push((time, reached, next.throttle));
             let stopped = reached > next_soc;
             (soc, last) = (reached, next);
             if stopped {
@@ -83,6 +87,10 @@ impl Endurance {
             }
         }
         let charge = if capacity.is_finite() { capacity * (full - soc) } else { 0.0 };
-        Endurance { time, charge, ends }
+        Endurance { time, charge, ends, history }
+    }
+
+    fn none(amount: f64, ends: &str) -> Endurance {
+        Endurance { time: amount, charge: amount, ends: ends.into(), history: Vec::new() }
     }
 }
