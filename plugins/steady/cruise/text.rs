@@ -20,9 +20,9 @@ pub fn tell(title: &str, found: &Found) -> String {
     };
     let mut line = |text: String| out.push_str(&paragraph(&text));
     let under = |found: &Found, fine: bool, c: &Cruise| {
-        let beyond =
+        let mut beyond =
             found.without.iter().filter(|(v, _)| if fine { *v < c.level.speed } else { *v > c.level.speed });
-        let next = if fine { beyond.last() } else { beyond.into_iter().next() };
+        let next = if fine { beyond.next_back() } else { beyond.next() };
         next.map_or(String::new(), |(v, why)| format!("; at {} m/s: {why}", figure(*v)))
     };
     line(format!(
