@@ -9,6 +9,7 @@ mod bench;
 mod ceiling;
 mod columns;
 mod compare;
+mod differs;
 mod heat;
 mod held;
 mod reading;

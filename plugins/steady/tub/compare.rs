@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::because;
+use super::differs;
 use super::reading::Reading;
 use super::{Row, held::Held};
 
@@ -93,7 +93,7 @@ pub fn values(pair: &Pair) -> Value {
         "duty": pair.way(|r| r.duty).word(),
         "shaft_speed": pair.way(|r| r.omega).word(),
         "torque_per_speed_squared": pair.asked().map(Way::word),
-        "in_words": because::pair(pair),
+        "in_words": differs::in_words(pair),
     })
 }
 

@@ -4,6 +4,7 @@ use engine::text_table::{figure, paragraph, table};
 
 use super::because;
 use super::compare::Pair;
+use super::differs;
 use super::heat::Heat;
 use super::reading::Reading;
 use super::{Row, Told};
@@ -194,7 +195,7 @@ fn explained(pairs: &[Pair]) -> String {
         out.push_str(&paragraph(&format!(
             "At {} throttle{also}: {}",
             percent(last.a.throttle),
-            because::pair(last)
+            differs::in_words(last)
         )));
     }
     out
