@@ -1,11 +1,15 @@
 //! The curve: resistance, thrust, trim and stability over speed.
 
+use std::path::Path;
 use std::sync::Arc;
 
+use engine::analysis::{Craft, Given};
 use engine::balance::{BranchEnd, Eigenmode, Point, Steps};
 use engine::model::{Model, Probe};
 use engine::profile::Profile;
 use engine::run::{Options, Run};
+use engine::setup::Setup;
+use foilborne::steady::curve::ANALYSIS;
 use foilborne::steady::curve::findings::Findings;
 use foilborne::steady::curve::station::Station;
 use foilborne::steady::curve::sweep::Curve;
@@ -199,6 +203,70 @@ fn a_pull_at_rest_and_one_at_the_hump_rank_propellers_differently() {
     println!("{rest:?}\n{hump:?}");
     assert!(rest.0.thrust > hump.0.thrust);
     assert!(rest.1.margin() < hump.1.margin());
+}
+
+#[test]
+fn a_rider_who_reacts_comes_to_rest_where_the_curve_says() {
+    let changes = [
+        ("rider.part", "rider_reacting"),
+        ("rider.mass", "78 kg"),
+        ("rider.deck", "170 mm"),
+        ("rider.trim", "3 deg"),
+        ("rider.forward", "860 mm"),
+        ("take_off.flight", "3600 s"),
+    ];
+    let trim = Trim::of(&model("scenarios/setups/demo_board.yaml", &changes)).expect("a craft");
+    let speeds = [0.5, 1.5, 2.5, 3.5, 4.5, 5.5];
+    let curve = Curve::new(&trim, 0.4, &speeds).expect("a curve");
+    let net = find(trim.model(), "total.surge_force");
+    let mut compared = 0;
+    for station in
+        stations(&curve).into_iter().filter(|s| s.stability.as_ref().is_some_and(|s| s.is_stable()))
+    {
+        let mut run = run(&trim, 1e-8, true);
+        let mut speed = Profile::constant(0.25);
+        speed.change(0.0, 20.0, station.speed);
+        run.hold(trim.speed(), speed);
+        let mut opening = Profile::constant(0.0);
+        opening.change(0.0, 10.0, 0.4);
+        throttle(&mut run, &trim, &opening);
+        // he gets used to things within a second or so, again and again
+        run.advance(80.0, &[]).unwrap_or_else(|error| panic!("{error}"));
+        let (found, wanted) = (run.value(net), station.margin);
+        println!("{:.2} m/s: net {found} wanted {wanted}", station.speed);
+        // what is left of the last swings; the aim was 0.5 %
+        assert!((found - wanted).abs() < 1e-3 * station.thrust.abs(), "{}: {found} {wanted}", station.speed);
+        compared += 1;
+    }
+    assert!(compared >= 4, "{compared}");
+}
+
+#[test]
+fn the_command_tells_text_table_and_document_that_fit() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let answer = || {
+        let setup = Setup::load(root.join("scenarios/setups/demo_board.yaml"), root).expect("a setup");
+        let craft = Craft::new(setup, foilborne::PARTS).expect("a craft");
+        let given = Given::new(craft, foilborne::PARTS, ANALYSIS.options).expect("defaults that can be read");
+        (ANALYSIS.answer)(&given).unwrap_or_else(|why| panic!("{}", why.render(false)))
+    };
+    let told = answer();
+    assert!(told.rows.iter().all(|row| row.len() == told.headings.len()));
+    assert!(told.rows.len() >= 2 * 60, "two throttles, 60 speeds");
+    // serde_json turns what is not finite into null: speeds never are
+    let speed = told.headings.iter().position(|h| h == "speed [m/s]").expect("a column");
+    assert!(told.rows.iter().all(|row| row[speed].is_number()));
+    assert!(told.text.lines().all(|line| line.chars().count() <= 110), "wider than a screen");
+    let curves = told.values["throttles"].as_array().expect("a list");
+    for curve in curves {
+        let ways = ["from_below", "from_above"].map(|way| curve[way].as_array().map_or(0, Vec::len));
+        assert_eq!(ways, [60, 60]);
+    }
+    // at full throttle the demo's rider runs out of reach on the way: said, not passed over
+    assert!(curves[0]["take_off_speed [m/s]"].is_null() && told.text.contains("NO STEADY WAY"));
+    assert!(curves[1]["take_off_speed [m/s]"].as_f64().is_some_and(|v| (4.5..5.0).contains(&v)));
+    let again = answer();
+    assert_eq!((told.text, told.values, told.rows), (again.text, again.values, again.rows));
 }
 
 #[test]

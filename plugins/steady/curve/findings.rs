@@ -77,7 +77,7 @@ pub struct Findings {
     pub to_hump: Option<Mark>,
     /// Least margin before take-off, coming from below.
     pub tightest: Option<Mark>,
-    /// Speed at which the board comes clear, m/s.
+    /// Speed at which the board comes clear, m/s; none where flight is not come to from the water.
     pub take_off: Option<f64>,
     /// Slowest speed that still flies, m/s.
     pub slowest_flight: Option<f64>,
@@ -106,6 +106,9 @@ impl Findings {
         let below: Vec<&Station> = Curve::found(&curve.below).collect();
         let above: Vec<&Station> = Curve::found(&curve.above).collect();
         let clear = below.iter().position(|s| s.flying);
+        // flight that begins beyond a gap is not come to from the water
+        let first = curve.below.iter().position(|o| o.as_ref().is_ok_and(|s| s.flying));
+        let led_up = first.is_some_and(|i| i == 0 || curve.below.get(i - 1).is_some_and(Result::is_ok));
         let on_water = match clear {
             Some(first) => &below[..first],
             None => &below[..],
@@ -128,7 +131,7 @@ impl Findings {
             hump,
             to_hump: least.into_iter().chain(hump).min_by(less),
             tightest: extreme(curve, on_water, |p| -gauges.margin(p)),
-            take_off: clear.and_then(|k| edge(curve, &below, k, flies)),
+            take_off: clear.filter(|_| led_up).and_then(|k| edge(curve, &below, k, flies)),
             slowest_flight: flight
                 .and_then(|k| edge(curve, &above, k, flies))
                 .filter(|_| above.last().is_some_and(|s| s.flying)),

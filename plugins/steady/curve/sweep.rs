@@ -59,7 +59,17 @@ impl Curve {
         let height = |p: &Point| gauges.clearance(p).unwrap_or(0.0);
         let higher = |a: &&Point, b: &&Point| height(a).total_cmp(&height(b));
         let high = others.iter().filter(stable).max_by(higher).or(others.iter().max_by(higher));
-        let low = settled(&trim, throttle, first);
+        // a craft brought to where it is unstable does not stay there
+        let settled = settled(&trim, throttle, first);
+        let low = match settled.as_ref().filter(stable) {
+            Some(low) => Some(low.clone()),
+            None => {
+                let (others, _) = trim.all_at(first);
+                let deepest =
+                    others.into_iter().filter(|p| stable(&p)).min_by(|a, b| height(a).total_cmp(&height(b)));
+                deepest.or(settled)
+            }
+        };
         if low.is_none() && high.is_none() {
             let why = why.map_or(String::new(), |why| format!(": {why}"));
             let error = Diagnostic::error(format!("no equilibrium from {first} to {last} m/s{why}"));

@@ -173,7 +173,8 @@ fn findings(curve: &Curve, found: &Findings) -> Vec<String> {
             share(m.margin())
         )
     };
-    let ends = Curve::found(&curve.below).last().filter(|_| curve.below.last().is_some_and(Result::is_err));
+    let ends =
+        found.none.iter().map(|gap| gap.from).find(|from| found.slowest.is_some_and(|s| s.speed < *from));
     match (found.take_off, found.tightest, ends) {
         (Some(off), Some(m), _) if m.margin() >= 0.0 && found.none.iter().any(|gap| gap.from < off) => {
             lines.push(format!(
@@ -183,10 +184,9 @@ fn findings(curve: &Curve, found: &Findings) -> Vec<String> {
         }
         (Some(_), Some(m), _) if m.margin() >= 0.0 => lines.push(format!("TAKES OFF, with {}", spare(m))),
         (_, Some(m), _) if m.margin() < 0.0 => lines.push(format!("DOES NOT TAKE OFF: {}", missing(m))),
-        (_, _, Some(last)) => lines.push(format!(
-            "NO STEADY WAY TO TAKE-OFF: coming from below, the equilibrium ends near {:.2} m/s",
-            last.speed
-        )),
+        (_, _, Some(from)) => {
+            lines.push(format!("NO STEADY WAY TO TAKE-OFF: coming from below, the equilibrium ends before {from:.2} m/s"))
+        }
         (None, ..) => lines.push("Does not come clear of the water at any of these speeds".into()),
         _ => {}
     }
