@@ -107,6 +107,9 @@ fn full(out: &mut String, found: &Found) {
             None => format!("{limit}: not reached in {:.0} s", heat.lasted),
         });
     }
+    if heat.warnings.is_empty() {
+        line("Cells and all else stay in the range of temperatures the model is made for".into());
+    }
     for (what, t) in &heat.warnings {
         line(format!("{what}, from {t:.0} s on"));
     }
