@@ -70,18 +70,30 @@ fn halved(curve: &Curve, without: &Station, with: &Station, has: impl Fn(&Point)
 /// Stretches of speed, both ways; what the way from above repeats is told once.
 pub(super) fn stretches(curve: &Curve, what: &str, has: impl Fn(&Gauges, &Point) -> bool) -> Vec<Stretch> {
     let holds = |p: &Point| has(&curve.gauges, p);
+    between(curve, what, |s| holds(&s.point), holds)
+}
+
+/// Stretches told from stations, their ends from equilibria between them.
+fn between(
+    curve: &Curve,
+    what: &str,
+    marked: impl Fn(&Station) -> bool,
+    holds: impl Fn(&Point) -> bool + Copy,
+) -> Vec<Stretch> {
     let mut all = Vec::new();
     for (way, from_below) in [(&curve.below, true), (&curve.above, false)] {
         let at = |i: usize| way.get(i).and_then(|o| o.as_ref().ok());
-        for (a, b) in runs(way.len(), |i| at(i).is_some_and(|s| holds(&s.point))) {
+        for (a, b) in runs(way.len(), |i| at(i).is_some_and(&marked)) {
             let (Some(first), Some(last)) = (at(a), at(b)) else { continue };
+            // a repetition is not worked out
+            if !from_below && (a..=b).all(|i| curve.same[i]) {
+                continue;
+            }
             let end = |station: &Station, beside: Option<&Station>| {
                 beside.map_or(station.speed, |without| halved(curve, without, station, holds))
             };
             let (from, to) = (end(first, a.checked_sub(1).and_then(at)), end(last, at(b + 1)));
-            if from_below || !(a..=b).all(|i| curve.same[i]) {
-                all.push(Stretch { what: what.into(), from, to, from_below, growth: None });
-            }
+            all.push(Stretch { what: what.into(), from, to, from_below, growth: None });
         }
     }
     all
@@ -103,10 +115,12 @@ pub(super) fn limits(curve: &Curve) -> Vec<Stretch> {
 pub(super) fn unstable(curve: &Curve) -> Vec<Stretch> {
     let mut all = Vec::new();
     for (flying, what) in [(false, PORPOISING), (true, IN_FLIGHT)] {
-        let grows = |g: &Gauges, p: &Point| {
-            g.flying(p) == flying && Stability::of(&curve.trim, p).is_some_and(|s| !s.is_stable())
+        let grows = |s: &Stability| !s.is_stable();
+        let marked = |s: &Station| s.flying == flying && s.stability.as_ref().is_some_and(grows);
+        let holds = |p: &Point| {
+            curve.gauges.flying(p) == flying && Stability::of(&curve.trim, p).is_some_and(|s| grows(&s))
         };
-        all.extend(stretches(curve, what, grows));
+        all.extend(between(curve, what, marked, holds));
     }
     for stretch in &mut all {
         let way: &[Outcome] = if stretch.from_below { &curve.below } else { &curve.above };
