@@ -9,9 +9,11 @@
 pub mod findings;
 mod rows;
 pub mod station;
+pub mod stretches;
 pub mod sweep;
 mod text;
 pub mod way;
+mod words;
 
 use engine::analysis::{Analysis, Answer, Choice, Given, Takes};
 use engine::diagnostic::{Diagnostic, Diagnostics};

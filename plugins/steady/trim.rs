@@ -142,6 +142,11 @@ impl Trim {
         &self.quick
     }
 
+    /// Where searches begin, values of the free ones: afloat first, then in flight at several heights.
+    pub fn starts(&self) -> &[Vec<f64>] {
+        &self.starts
+    }
+
     /// Equilibria at a speed, m/s, that searches from deep to high in the water lead to; of equals the first.
     pub fn all_at(&self, speed: f64) -> (Vec<Point>, Option<NoBalance>) {
         let mut question = self.balance.clone();

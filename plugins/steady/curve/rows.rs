@@ -2,8 +2,9 @@
 
 use serde_json::{Map, Value, json};
 
-use super::findings::{Findings, Gap, Mark, Stretch};
+use super::findings::{Findings, Mark};
 use super::station::Station;
+use super::stretches::{Gap, Stretch};
 use super::sweep::{Curve, Outcome};
 
 /// A column: heading, and what stands in it.

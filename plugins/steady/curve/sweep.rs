@@ -64,10 +64,8 @@ impl Curve {
         let low = match settled.as_ref().filter(stable) {
             Some(low) => Some(low.clone()),
             None => {
-                let (others, _) = trim.all_at(first);
-                let deepest =
-                    others.into_iter().filter(|p| stable(&p)).min_by(|a, b| height(a).total_cmp(&height(b)));
-                deepest.or(settled)
+                let afloat = trim.starts().first().and_then(|start| trim.at(first, start).ok());
+                afloat.filter(|p| stable(&p)).or(settled)
             }
         };
         if low.is_none() && high.is_none() {
@@ -164,13 +162,17 @@ fn taken_up(trim: &Trim, speeds: &[f64], way: &[Step], other: &[Step]) -> Vec<St
 /// the stable ones.
 fn look_between(trim: &Trim, speeds: &[f64], below: &mut [Step], above: &mut [Step]) {
     let empty: Vec<usize> = (0..speeds.len()).filter(|&i| below[i].is_err() && above[i].is_err()).collect();
-    for k in 1..=LOOKED_FOR {
-        let Some(&i) = empty.get(k * empty.len() / (LOOKED_FOR + 1)) else { continue };
+    let mut some: Vec<usize> = (1..=LOOKED_FOR).map(|k| k * empty.len() / (LOOKED_FOR + 1)).collect();
+    some.dedup();
+    for &i in some.into_iter().filter_map(|k| empty.get(k)) {
         if below[i].is_ok() || above[i].is_ok() {
             continue;
         }
-        let (found, _) = trim.all_at(speeds[i]);
-        let stable = found.into_iter().find(|p| Stability::of(trim, p).is_some_and(|s| s.is_stable()));
+        // in flight only where something slower was found: a search in vain is costly
+        let slower = (0..i).any(|k| below[k].is_ok() || above[k].is_ok());
+        let starts = trim.starts().iter().take(if slower { usize::MAX } else { 1 });
+        let mut found = starts.filter_map(|start| trim.at(speeds[i], start).ok());
+        let stable = found.find(|p| Stability::of(trim, p).is_some_and(|s| s.is_stable()));
         let Some(point) = stable else { continue };
         let falling: Vec<f64> = speeds[..=i].iter().rev().copied().collect();
         let up = (i..speeds.len()).zip(walk(trim, &speeds[i..], &point));

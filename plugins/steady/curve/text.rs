@@ -2,9 +2,11 @@
 
 use engine::text_table::{paragraph, table};
 
-use super::findings::{Findings, IN_FLIGHT, Mark, PORPOISING, Stretch};
+use super::findings::Findings;
 use super::station::Station;
+use super::stretches::{IN_FLIGHT, PORPOISING};
 use super::sweep::{Curve, Outcome};
+use super::words::words;
 
 /// Rows of a table on the screen; the CSV has them all.
 const ROWS: usize = 16;
@@ -19,7 +21,7 @@ pub fn tell(title: &str, curves: &[(Curve, Findings)]) -> String {
     let mut out = format!("{title}\n");
     for (curve, found) in curves {
         out.push_str(&format!("\n{}\n", at_throttle(curve)));
-        for line in findings(curve, found) {
+        for line in words(curve, found) {
             out.push_str(&paragraph(&line));
         }
     }
@@ -70,7 +72,7 @@ fn cell<'a>(
 }
 
 /// A number with some decimals; none has no sign.
-fn rounded(x: f64, digits: usize) -> String {
+pub(super) fn rounded(x: f64, digits: usize) -> String {
     let text = format!("{x:.digits$}");
     let nil = text.bytes().all(|b| matches!(b, b'-' | b'0' | b'.'));
     if nil { text.trim_start_matches('-').into() } else { text }
@@ -141,132 +143,6 @@ fn thinned(places: Vec<usize>) -> Vec<usize> {
         return places;
     }
     (0..ROWS).filter_map(|i| places.get((i * (n - 1) + (ROWS - 1) / 2) / (ROWS - 1)).copied()).collect()
-}
-
-fn findings(curve: &Curve, found: &Findings) -> Vec<String> {
-    let weight = curve.weight;
-    let share = |force: f64| if weight > 0.0 { 100.0 * force / weight } else { 0.0 };
-    let pull = |m: Mark| {
-        format!(
-            "at {:.2} m/s net thrust {:.0} N, resistance {:.0} N, margin {} N ({} % of the weight)",
-            m.speed,
-            m.thrust,
-            m.resistance,
-            rounded(m.margin(), 0),
-            rounded(share(m.margin()), 1)
-        )
-    };
-    let mut lines = Vec::new();
-    let missing = |m: Mark| {
-        format!(
-            "{:.0} N are missing at {:.2} m/s ({:.1} % of the weight)",
-            -m.margin(),
-            m.speed,
-            -share(m.margin())
-        )
-    };
-    let spare = |m: Mark| {
-        format!(
-            "{:.0} N to spare at {:.2} m/s ({:.1} % of the weight)",
-            m.margin(),
-            m.speed,
-            share(m.margin())
-        )
-    };
-    let ends =
-        found.none.iter().map(|gap| gap.from).find(|from| found.slowest.is_some_and(|s| s.speed < *from));
-    match (found.take_off, found.tightest, ends) {
-        (Some(off), Some(m), _) if m.margin() >= 0.0 && found.none.iter().any(|gap| gap.from < off) => {
-            lines.push(format!(
-                "THRUST ENOUGH TO TAKE OFF, with {}, but on the way there are speeds without an equilibrium (below)",
-                spare(m)
-            ))
-        }
-        (Some(_), Some(m), _) if m.margin() >= 0.0 => lines.push(format!("TAKES OFF, with {}", spare(m))),
-        (_, Some(m), _) if m.margin() < 0.0 => lines.push(format!("DOES NOT TAKE OFF: {}", missing(m))),
-        (_, _, Some(from)) => {
-            lines.push(format!("NO STEADY WAY TO TAKE-OFF: coming from below, the equilibrium ends before {from:.2} m/s"))
-        }
-        (None, ..) => lines.push("Does not come clear of the water at any of these speeds".into()),
-        _ => {}
-    }
-    match found.to_hump {
-        Some(m) if m.margin() >= 0.0 => lines.push(format!("Passes the hump, with {}", spare(m))),
-        Some(m) => lines.push(format!("Does not pass the hump: {}", missing(m))),
-        None => {}
-    }
-    if let Some(hump) = found.hump {
-        lines.push(format!("Hump (greatest resistance on the water): {}", pull(hump)));
-    }
-    if let Some(tightest) = found.tightest {
-        lines.push(format!("Least margin before take-off: {}", pull(tightest)));
-    }
-    if let (Some(slow), Some(hump)) =
-        (found.slowest, found.hump.filter(|_| found.slowest.is_some_and(|s| s.thrust > 0.0)))
-    {
-        lines.push(format!(
-            "Of the net thrust at {:.2} m/s, {:.0} N, the hump leaves {:.0} %: a pull at rest does not tell which propeller passes the hump",
-            slow.speed,
-            slow.thrust,
-            100.0 * hump.thrust / slow.thrust
-        ));
-    }
-    if let Some(speed) = found.take_off {
-        lines.push(format!("The board comes clear at {speed:.2} m/s"));
-    }
-    if let Some(speed) = found.slowest_flight {
-        lines.push(format!("Coming from above, it still flies at {speed:.2} m/s"));
-    }
-    match (found.top_speed, found.faster) {
-        (_, true) => lines.push("Thrust is left at the highest of these speeds: it goes faster still".into()),
-        (Some(speed), false) => {
-            lines.push(format!("Top speed {speed:.2} m/s, where thrust and resistance meet"))
-        }
-        (None, false) => {}
-    }
-    for s in &found.short {
-        lines.push(format!("Too little thrust to hold {}", span(s)));
-    }
-    for s in &found.limits {
-        lines.push(format!("Limit {}: {}", s.what, span(s)));
-    }
-    for s in &found.out_of_reach {
-        lines.push(format!("The rider is at the end of his reach: {}", span(s)));
-    }
-    for s in &found.unstable {
-        let how = match s.growth {
-            Some((growth, hertz)) if hertz > 0.0 => {
-                format!(", growing with {growth:.2} 1/s at {hertz:.2} Hz at most")
-            }
-            Some((growth, _)) => format!(", growing with {growth:.2} 1/s at most, without a swing"),
-            None => String::new(),
-        };
-        lines.push(format!("UNSTABLE ({}): {}{how}", s.what, span(s)));
-    }
-    if found.unstable.iter().any(|s| s.what == PORPOISING) {
-        lines.push(
-            "Porpoising is told early rather than late: the bare board begins at a third or less of the trim \
-             in Savitsky's chart (1964)"
-                .into(),
-        );
-    }
-    for (from, to) in &found.twofold {
-        lines.push(format!("Two equilibria from {from:.2} to {to:.2} m/s: which it is depends on whether it comes from below or from above"));
-    }
-    for gap in &found.none {
-        let why = if gap.out_of_reach {
-            "the rider is at the end of his reach and trim and load do not come into balance"
-        } else {
-            "trim and load do not come into balance (the JSON document says what is left over)"
-        };
-        lines.push(format!("No equilibrium found from {:.2} to {:.2} m/s: {why}", gap.from, gap.to));
-    }
-    lines
-}
-
-fn span(s: &Stretch) -> String {
-    let way = if s.from_below { "" } else { ", coming from above" };
-    format!("{:.2} to {:.2} m/s{way}", s.from, s.to)
 }
 
 #[cfg(test)]

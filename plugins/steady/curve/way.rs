@@ -42,8 +42,10 @@ impl fmt::Display for Lost {
 const AT_A_GO: usize = 8;
 /// Change from one equilibrium to the next, in any quick state (m, rad, lift coefficient), that may be a jump.
 const LEAP: f64 = 0.05;
-/// Halvings of a step of speed that show whether a change is a jump, or where an equilibrium ends.
+/// Halvings of a step of speed that show whether a change is a jump.
 const HALVINGS: usize = 6;
+/// Halvings of a step of speed that show where an equilibrium ends; a search in vain is costly.
+const SHORTEST: usize = 3;
 /// Share of a change that is still there within the last of them, where it is a jump.
 const SUDDEN: f64 = 0.3;
 
@@ -115,7 +117,7 @@ fn joined(trim: &Trim, last: &Point, since: f64, next: Point, speed: f64) -> Res
 /// The speed at which it was lost.
 fn gradually(trim: &Trim, last: &Point, since: f64, speed: f64) -> Result<Point, f64> {
     let (mut point, mut at, mut step) = (last.clone(), since, 0.5 * (speed - since));
-    let least = step / f64::from(1u32 << HALVINGS);
+    let least = step / f64::from(1u32 << SHORTEST);
     while (speed - at).abs() > 1e-9 * speed.abs() {
         let next = if (speed - at).abs() <= step.abs() { speed } else { at + step };
         // a step of speed this small moves an equilibrium that goes on by little
