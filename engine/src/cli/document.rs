@@ -35,29 +35,29 @@ pub(super) fn made_from(
     seed: u64,
     inputs: &BTreeMap<String, String>,
 ) -> Map<String, Value> {
-    let mut map = Map::new();
-    let mut put = |key: &str, value: Value| map.insert(key.into(), value);
-    put("document", json!(catalogue.name));
-    put("document_version", json!(DOCUMENT_VERSION));
-    put("findings_version", json!(catalogue.findings_version));
-    put("program_version", json!(env!("CARGO_PKG_VERSION")));
-    put("scenario", json!(scenario.display().to_string()));
-    put("seed", json!(seed));
-    put("inputs_sha256", json!(inputs));
+    let mut map = versions(catalogue);
+    map.insert("scenario".into(), json!(scenario.display().to_string()));
+    map.insert("seed".into(), json!(seed));
+    map.insert("inputs_sha256".into(), json!(inputs));
     map
 }
 
-/// Version, setup and hashes of the files it was read from.
+/// Version, setup and hash of all it was read from.
 pub(super) fn of_setup(catalogue: &Catalogue, path: &Path, setup: &Setup) -> Map<String, Value> {
+    let mut map = versions(catalogue);
+    map.insert("setup_file".into(), json!(path.display().to_string()));
+    map.insert("setup".into(), json!(setup.title()));
+    map.insert("setup_sha256".into(), json!(setup.hash()));
+    map
+}
+
+/// Who wrote it.
+fn versions(catalogue: &Catalogue) -> Map<String, Value> {
     let mut map = Map::new();
-    let mut put = |key: &str, value: Value| map.insert(key.into(), value);
-    put("document", json!(catalogue.name));
-    put("document_version", json!(DOCUMENT_VERSION));
-    put("findings_version", json!(catalogue.findings_version));
-    put("program_version", json!(env!("CARGO_PKG_VERSION")));
-    put("setup_file", json!(path.display().to_string()));
-    put("setup", json!(setup.title()));
-    put("setup_sha256", json!(setup.hash()));
+    map.insert("document".into(), json!(catalogue.name));
+    map.insert("document_version".into(), json!(DOCUMENT_VERSION));
+    map.insert("findings_version".into(), json!(catalogue.findings_version));
+    map.insert("program_version".into(), json!(env!("CARGO_PKG_VERSION")));
     map
 }
 
