@@ -3,13 +3,10 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::{Run, RunError};
-use crate::balance::Balance;
 use crate::model::Probe;
 
 /// Rate left over that counts as balanced, in a state's usual size per second.
 const BALANCED: f64 = 1e-9;
-/// Farther than this from the start, in usual sizes, a balance is another one: a craft upside down, say.
-const FAR: f64 = 10.0;
 
 impl Run {
     /// Brings the model to the equilibrium its parts ask for.
@@ -53,7 +50,6 @@ impl Run {
         if !finite(&r) {
             return Err(sick());
         }
-        let at_start = r.clone();
         let mut pace = 1e-3;
         for _ in 0..2000 {
             if r.amax() < 0.3 {
@@ -111,59 +107,18 @@ impl Run {
             }
         }
         let evaluations = core.evaluations.get();
-        drop(core);
-        self.work.evaluations += evaluations;
-        let far = pairs.iter().any(|&(unknown, _)| (y[unknown] - self.y[unknown]).abs() > FAR);
-        if r.amax() < 1e-6 && !far {
+        if r.amax() < 1e-6 {
             self.y = y;
+            self.work.evaluations += evaluations;
             return Ok(());
         }
-        if let Some(found) = self.nearby(&pairs) {
-            self.y = found;
-            return Ok(());
-        }
-        // what is left over at the start says more than what is left nowhere near
-        let r = if far { at_start } else { r };
         let left_over = |(k, &(_, i)): (usize, &(usize, usize))| {
-            let state = &model.states()[i];
+            let state = &core.states[i];
             let probe = Probe(state.value);
             let (name, unit) = (model.name(probe), per_second(model.unit(probe)));
             format!("d({name})/dt = {:.3e} {unit}", r[k] * state.nominal)
         };
         Err(RunError::NoEquilibrium { residuals: pairs.iter().enumerate().map(left_over).collect() })
-    }
-
-    /// A balance no farther than [`FAR`] from the start, searched for by way of least squares.
-    fn nearby(&mut self, pairs: &[(usize, usize)]) -> Option<Vec<f64>> {
-        let (states, start) = (self.model.states(), &self.y);
-        let mut question = Balance::of(&self.model);
-        for (slot, profile) in &self.inputs {
-            question.hold(Probe(*slot), profile.at(self.t, self.t));
-        }
-        for (state, y) in states.iter().zip(&self.y) {
-            question.hold(Probe(state.value), y * state.nominal);
-        }
-        for &(unknown, rate) in pairs {
-            let state = &states[unknown];
-            let (middle, reach) = (start[unknown] * state.nominal, FAR * state.nominal);
-            question.free(Probe(state.value), middle - reach, middle + reach, state.nominal);
-            question.rest(Probe(states[rate].value));
-        }
-        let begin: Vec<f64> = question
-            .unknowns()
-            .iter()
-            .map(|p| {
-                let place = states.iter().position(|s| s.value == p.0).unwrap_or_default();
-                start[place] * states[place].nominal
-            })
-            .collect();
-        let point = question.solve(&begin).ok()?;
-        self.work.evaluations += point.evaluations;
-        let mut y = self.y.clone();
-        for &(unknown, _) in pairs {
-            y[unknown] = point.value(Probe(states[unknown].value)) / states[unknown].nominal;
-        }
-        Some(y)
     }
 }
 
