@@ -5,6 +5,7 @@ pub mod analysis;
 pub mod balance;
 pub mod cli;
 pub mod diagnostic;
+pub mod fit;
 pub mod model;
 pub mod part;
 pub mod profile;

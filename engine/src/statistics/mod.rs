@@ -7,6 +7,7 @@ pub mod indices;
 pub mod proportion;
 pub mod quantile;
 pub mod tails;
+pub mod uncertainty;
 
 use thiserror::Error;
 

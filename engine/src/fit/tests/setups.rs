@@ -1,0 +1,1 @@
+//! Setups that were fitted.
