@@ -10,6 +10,7 @@ pub mod model;
 pub mod part;
 pub mod profile;
 pub mod quantity;
+pub mod readings;
 pub mod real;
 pub mod root;
 pub mod run;

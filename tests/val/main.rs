@@ -3,6 +3,7 @@
 mod battery;
 mod board;
 mod drive;
+mod fit;
 mod foil;
 mod free_surface;
 mod friction;
@@ -12,4 +13,5 @@ mod propeller;
 mod rider;
 mod savitsky;
 mod statistics;
+mod uncertainty;
 mod water;

@@ -16,6 +16,7 @@ mod minimise;
 mod outlook;
 mod problem;
 pub mod setup;
+mod singular;
 mod slopes;
 mod space;
 mod spread;

@@ -1,8 +1,9 @@
 //! How well parameters are known: covariance, and what is not known at all.
 
+use super::singular::singular;
 use super::space::Axis;
 use super::{FitError, Unidentified, Unknown, Why};
-use nalgebra::{DMatrix, DVector, SVD};
+use nalgebra::{DMatrix, DVector};
 
 /// Singular value, as a share of the largest, below which a direction counts as not told.
 /// Slopes by differences are good to some 1e-10, so this is well above their errors.
@@ -44,15 +45,13 @@ impl Spread {
         for j in (0..n).filter(|&j| !idle[j]) {
             scaled.view_mut((0, j), (slopes.nrows(), 1)).copy_from(&(slopes.column(j) / size(j)));
         }
-        let svd = SVD::try_new(scaled, false, true, f64::EPSILON, 10_000).ok_or(FitError::Slopes)?;
-        let v_t = svd.v_t.ok_or(FitError::Slopes)?;
-        let top = svd.singular_values.iter().copied().fold(0.0, f64::max);
+        let found = singular(&scaled);
+        let top = found.first().map_or(0.0, |(sigma, _)| *sigma);
         // truncation of the differences may hide that columns are the same
         let least = SINGULAR.max(10.0 * step * step) * top;
         let (mut columns, mut free, mut parts) = (Vec::new(), Vec::new(), Vec::new());
         let mut all = DMatrix::zeros(n, n);
-        for (k, &sigma) in svd.singular_values.iter().enumerate() {
-            let part = DVector::from_fn(n, |j, _| v_t[(k, j)]);
+        for (sigma, part) in found {
             let direction = DVector::from_fn(n, |j, _| part[j] / size(j));
             // for correlations, what is not told counts as told very badly
             let known = sigma.max(1e-2 * least).max(f64::MIN_POSITIVE.sqrt());
