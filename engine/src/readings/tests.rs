@@ -166,18 +166,21 @@ fn repeats_that_stand_out_are_flagged_and_kept() {
 fn trends_and_steps_do_not_stand_out_but_spikes_do() {
     let layout = Layout { time: Some("t".into()), ..Layout::default() };
     let jitter = [0.02, -0.03, 0.01, 0.0, -0.01, 0.03, -0.02];
-    let course = |spike: f64| {
+    let course = |level: fn(f64) -> f64, spike: f64| {
         let mut text = "t [s],x [A]\n".to_owned();
         for i in 0..40 {
-            let level = if i < 20 { 10.0 + 0.1 * f64::from(i) } else { 40.0 };
-            let x = level + jitter[i as usize % 7] + if i == 12 { spike } else { 0.0 };
+            let x = level(f64::from(i)) + jitter[i as usize % 7] + if i == 12 { spike } else { 0.0 };
             text.push_str(&format!("{i},{x:.3}\n"));
         }
         let readings = Readings::parse("a", &text, &layout).unwrap();
         readings.rows.iter().filter(|r| !r.flags.is_empty()).map(|r| r.line).collect::<Vec<_>>()
     };
-    assert_eq!(course(0.0), Vec::<usize>::new());
-    assert_eq!(course(3.0), [14]);
+    let step = |t| if t < 20.0 { 10.0 } else { 40.0 };
+    for (level, spike) in [(step as fn(f64) -> f64, 0.3), (|t| 10.0 + 0.1 * t, 3.0), (|t| 0.01 * t * t, 3.0)]
+    {
+        assert_eq!(course(level, 0.0), Vec::<usize>::new());
+        assert_eq!(course(level, spike), [14]);
+    }
     // neither time nor groups: nothing says what is alike
     let sheet = all("x [A]\n1\n1\n1\n1\n1\n1\n99\n").unwrap();
     assert!(sheet.rows.iter().all(|row| row.flags.is_empty()));
