@@ -10,6 +10,7 @@ mod mast;
 mod motor;
 mod propeller;
 mod rider;
+mod rig;
 mod savitsky;
 mod statistics;
 mod water;
