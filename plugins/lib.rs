@@ -6,14 +6,18 @@
 //! finished run into an answer.
 
 pub mod air;
+pub mod arm;
 pub mod ballast;
 pub mod battery;
 pub mod board;
 pub mod controller;
 pub mod foil;
+pub mod fuse;
 pub mod guard;
 pub mod handbook;
+pub mod key;
 pub mod ledger;
+pub mod lever;
 pub mod mast;
 pub mod motion;
 pub mod motor;
@@ -35,13 +39,17 @@ use engine::scenario::Catalogue;
 /// Every part a setup may hold.
 pub const PARTS: &[PartKind] = &[
     air::PART,
+    arm::PART,
     ballast::PART,
     battery::PART,
     board::PART,
     controller::PART,
     foil::PART,
+    fuse::PART,
     guard::PART,
+    key::PART,
     ledger::PART,
+    lever::PART,
     mast::PART,
     motion::PART,
     motor::PART,

@@ -293,3 +293,17 @@ pub const TOUCH_DOWN_TIME: Kind =
 /// Whether the craft has gone over.
 pub const TURNED_OVER: Kind =
     Kind::single("turned_over", "1", "1 once the craft has turned over, which ends the run");
+
+// Bench rig
+
+/// Margin of a named limit of the rig.
+pub const RIG_MARGIN: Kind = Kind::each(
+    "rig_margin",
+    "1",
+    "1 − load/limit of a named limit of the rig: 1 unloaded, 0 at the limit, negative beyond",
+);
+/// φ.
+pub const START_UP_FACTOR: Kind =
+    Kind::single("start_up_factor", "1", "peak pull on the rig over the steady pull, at a start");
+/// a_p.
+pub const PROPELLER_ARM: Kind = Kind::single("propeller_arm", "m", "from the pivot to the propeller's axis");

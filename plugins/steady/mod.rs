@@ -3,10 +3,11 @@
 
 pub mod cruise;
 pub mod curve;
+mod rig;
 pub mod trim;
 mod tub;
 
 use engine::analysis::Analysis;
 
 /// The analyses of this trade.
-pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, curve::ANALYSIS, tub::ANALYSIS];
+pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, curve::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];

@@ -5,15 +5,15 @@
 //! temperatures as the setup starts them. It is evaluated, not integrated; only the heat is.
 
 mod because;
-mod bench;
+pub(in crate::steady) mod bench;
 mod ceiling;
 mod columns;
 mod compare;
 mod differs;
-mod heat;
-mod held;
-mod reading;
-mod text;
+pub(in crate::steady) mod heat;
+pub(in crate::steady) mod held;
+pub(in crate::steady) mod reading;
+pub(in crate::steady) mod text;
 
 use engine::analysis::{Analysis, Answer, Choice, Craft, Given, Takes};
 use engine::diagnostic::Diagnostics;
@@ -50,13 +50,13 @@ pub const ANALYSIS: Analysis = Analysis {
 };
 
 /// One drive at one throttle.
-struct Row {
+pub(in crate::steady) struct Row {
     reading: Reading,
     heat: Heat,
 }
 
 /// One drive at all throttles.
-struct Told {
+pub(in crate::steady) struct Told {
     title: String,
     rows: Vec<Row>,
     notes: Vec<String>,

@@ -11,6 +11,7 @@ mod mast;
 mod motor;
 mod propeller;
 mod rider;
+mod rig;
 mod savitsky;
 mod statistics;
 mod uncertainty;
