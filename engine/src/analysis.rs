@@ -143,6 +143,19 @@ impl<'a> Given<'a> {
         self.numbers(name).first().copied().unwrap_or(f64::NAN)
     }
 
+    /// Value of an option that is a whole number.
+    ///
+    /// # Errors
+    /// It is none.
+    pub fn whole(&self, name: &str) -> Result<usize, Diagnostics> {
+        let n = self.number(name);
+        if n.fract() == 0.0 {
+            return Ok(n as usize);
+        }
+        let error = Diagnostic::error(format!("--{name} is no whole number")).found(n.to_string());
+        Err(error.expected("such as 60").into())
+    }
+
     /// Values of a numeric option, SI.
     pub fn numbers(&self, name: &str) -> &[f64] {
         self.numbers.get(name).map_or(&[], Vec::as_slice)

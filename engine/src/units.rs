@@ -20,6 +20,18 @@ pub struct Unit {
     pub offset: f64,
 }
 
+impl Unit {
+    /// SI value of a number in this unit.
+    pub fn si(&self, number: f64) -> f64 {
+        number * self.factor + self.offset
+    }
+
+    /// The number in this unit that stands for an SI value.
+    pub fn of(&self, si: f64) -> f64 {
+        (si - self.offset) / self.factor
+    }
+}
+
 /// What kind of quantity a number is, and the units it may be written in.
 #[derive(Debug, Clone, Copy)]
 pub struct Dimension {
@@ -258,7 +270,7 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<f64, UnitError> {
             UnitError::UnknownUnit { unit: unit.to_owned(), near }
         });
     };
-    let value = number * known.factor + known.offset;
+    let value = known.si(number);
     if value.is_finite() { Ok(value) } else { Err(UnitError::NotFinite(found())) }
 }
 
@@ -273,7 +285,7 @@ pub fn parse_any(text: &str) -> Result<(f64, Unit, Dimension), UnitError> {
     let dimension = ALL.iter().find(|d| d.unit(unit).is_some()).copied().unwrap_or(NUMBER);
     let si = parse(text, dimension)?;
     let unit = dimension.unit(unit).unwrap_or(dimension.units[0]);
-    let number = split(&tidy).0.parse().unwrap_or((si - unit.offset) / unit.factor);
+    let number = split(&tidy).0.parse().unwrap_or_else(|_| unit.of(si));
     Ok((number, unit, dimension))
 }
 
@@ -281,7 +293,7 @@ pub fn parse_any(text: &str) -> Result<(f64, Unit, Dimension), UnitError> {
 /// the point where there is one: `0.15` as a length is `150 mm`.
 pub fn show(value: f64, dimension: Dimension) -> String {
     let fits = |u: &&Unit| {
-        let number = ((value - u.offset) / u.factor).abs();
+        let number = u.of(value).abs();
         u.offset == 0.0 && (1.0..1000.0).contains(&number)
     };
     // The SI unit if it fits, then the unit of the example, then the others in order.
@@ -289,7 +301,7 @@ pub fn show(value: f64, dimension: Dimension) -> String {
     let candidates = [dimension.units.first().copied(), dimension.unit(example)];
     let best = candidates.iter().flatten().chain(dimension.units).find(fits);
     let unit = best.copied().unwrap_or(dimension.units[0]);
-    let number = round((value - unit.offset) / unit.factor);
+    let number = round(unit.of(value));
     if unit.name.is_empty() { number } else { format!("{number} {}", unit.name) }
 }
 
@@ -298,7 +310,7 @@ pub fn show(value: f64, dimension: Dimension) -> String {
 pub fn show_in(value: f64, dimension: Dimension, typical: &str, up: bool) -> String {
     let typed = split(typical.trim()).1.trim();
     let unit = dimension.unit(typed).unwrap_or(dimension.units[0]);
-    let exact = (value - unit.offset) / unit.factor;
+    let exact = unit.of(value);
     let rounded = |x: f64| format!("{x:.3e}").parse().unwrap_or(x);
     let mut shown: f64 = rounded(exact);
     let lost = shown - exact;

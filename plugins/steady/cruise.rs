@@ -11,7 +11,7 @@ pub mod pack;
 mod text;
 
 use engine::analysis::{Analysis, Answer, Choice, Given, Takes};
-use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::diagnostic::Diagnostics;
 use engine::units::{NUMBER, SPEED, TIME};
 use serde_json::{Map, Value, json};
 
@@ -79,25 +79,13 @@ impl Cruise {
 }
 
 fn answer(given: &Given) -> Result<Answer, Diagnostics> {
-    let whole = |name: &str| -> Result<usize, Diagnostics> {
-        let n = given.number(name);
-        if n.fract() == 0.0 {
-            return Ok(n as usize);
-        }
-        Err(Diagnostic::error(format!("--{name} is no whole number")).found(n.to_string()).into())
-    };
-    let (from, to, points) = (given.number("from"), given.number("to"), whole("points")?);
-    if from >= to {
-        let error = Diagnostic::error("--from is not below --to");
-        return Err(error.found(format!("{from} m/s and {to} m/s")).into());
-    }
+    let speeds = super::speeds(given)?;
     let trim = Trim::of(&given.craft.model)?;
     let flight = Flight::of(&trim)?;
     // from above: fast flight is surely clear of the water
-    let speed = |i: usize| to + (from - to) * i as f64 / (points - 1) as f64;
     let (mut levels, mut without) = (Vec::new(), Vec::new());
     let mut near: Option<Level> = None;
-    for speed in (0..points).map(speed) {
+    for speed in speeds.into_iter().rev() {
         match flight.at(speed, near.as_ref()) {
             Ok(level) => {
                 near = Some(level.clone());
@@ -112,7 +100,7 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
     without.reverse();
     let full = levels.last().and_then(|fastest| heat::full_throttle(&flight, &fastest.level));
     let (rest, ramp) = (given.number("rest"), given.number("ramp"));
-    let attempts = attempts::in_a_row(&given.craft.model, &trim, whole("attempts")?, rest, ramp);
+    let attempts = attempts::in_a_row(&given.craft.model, &trim, given.whole("attempts")?, rest, ramp);
     let found = Found { levels, without, full, attempts };
     let (headings, rows) = table(&found);
     Ok(Answer {

@@ -16,7 +16,7 @@ pub mod way;
 mod words;
 
 use engine::analysis::{Analysis, Answer, Choice, Given, Takes};
-use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::diagnostic::Diagnostics;
 use engine::units::{FRACTION, NUMBER, SPEED};
 
 use super::trim::Trim;
@@ -49,7 +49,7 @@ pub const ANALYSIS: Analysis = Analysis {
 };
 
 fn answer(given: &Given) -> Result<Answer, Diagnostics> {
-    let speeds = speeds(given)?;
+    let speeds = super::speeds(given)?;
     let trim = Trim::of(&given.craft.model)?;
     let mut throttles = given.numbers("throttles").to_vec();
     throttles.sort_by(|a, b| b.total_cmp(a));
@@ -67,18 +67,4 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
     let (headings, rows) = rows::table(&curves);
     let values = Map::from_iter([("throttles".to_string(), Value::Array(documents))]);
     Ok(Answer { text, values, headings, rows, closing: (crate::verdict::REPORT.closing)() })
-}
-
-fn speeds(given: &Given) -> Result<Vec<f64>, Diagnostics> {
-    let (from, to, points) = (given.number("from"), given.number("to"), given.number("points"));
-    if points.fract() != 0.0 {
-        let error = Diagnostic::error("--points is no whole number").found(points.to_string());
-        return Err(error.expected("such as 60").into());
-    }
-    if from >= to {
-        let error = Diagnostic::error("--from is not below --to");
-        return Err(error.found(format!("{from} m/s and {to} m/s")).into());
-    }
-    let last = (points - 1.0).max(1.0);
-    Ok((0..points as usize).map(|i| from + (to - from) * (i as f64 / last)).collect())
 }

@@ -7,7 +7,19 @@ mod rig;
 pub mod trim;
 mod tub;
 
-use engine::analysis::Analysis;
+use engine::analysis::{Analysis, Given};
+use engine::diagnostic::{Diagnostic, Diagnostics};
 
 /// The analyses of this trade.
 pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, curve::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];
+
+/// Speeds asked for by `--from`, `--to` and `--points`, m/s, ascending.
+fn speeds(given: &Given) -> Result<Vec<f64>, Diagnostics> {
+    let (from, to, points) = (given.number("from"), given.number("to"), given.whole("points")?);
+    if from >= to {
+        let error = Diagnostic::error("--from is not below --to");
+        return Err(error.found(format!("{from} m/s and {to} m/s")).into());
+    }
+    let last = points.saturating_sub(1).max(1) as f64;
+    Ok((0..points).map(|i| from + (to - from) * (i as f64 / last)).collect())
+}

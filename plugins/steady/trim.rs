@@ -12,6 +12,7 @@ use std::sync::Arc;
 use engine::balance::{Balance, Linear, NoBalance, NotLinear, Point};
 use engine::diagnostic::Diagnostic;
 use engine::model::{Model, Probe};
+use engine::profile::Profile;
 use engine::quantity::Kind;
 use engine::run::{Options, Run};
 
@@ -173,6 +174,15 @@ impl Trim {
     /// Equilibria at speeds, m/s, each begun where the last one ended.
     pub fn along(&self, speeds: &[f64], start: &[f64]) -> Vec<Result<Point, NoBalance>> {
         self.balance.along(self.speed, speeds, start)
+    }
+
+    /// A run in which all that is quick, and the speed, is held at these values: what is slow goes on.
+    pub fn motionless(&self, options: Options, value: impl Fn(Probe) -> f64) -> Run {
+        let mut run = Run::new(self.model().clone(), Options { settle: false, ..options });
+        for &state in self.quick.iter().chain([&self.speed]) {
+            run.hold(state, Profile::constant(value(state)));
+        }
+        run
     }
 
     /// How small disturbances of an equilibrium grow or die away, with the speed held.

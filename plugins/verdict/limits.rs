@@ -7,7 +7,7 @@ use super::facts::SPACING;
 use crate::nomenclature::LIMIT_MARGIN;
 
 /// A limit binds when it is this near, relative to itself.
-const BINDING: f64 = 5e-3;
+pub const BINDING: f64 = 5e-3;
 
 /// A stretch of time in which a limit held the drive back.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,8 +24,13 @@ pub fn binding(model: &Model, s: &Sampler) -> Vec<String> {
 }
 
 /// `shaft.limit_margin.motor current` is told as `motor current`.
-fn name(model: &Model, limit: Probe) -> String {
+pub fn name(model: &Model, limit: Probe) -> String {
     model.name(limit).rsplit('.').next().unwrap_or_default().to_string()
+}
+
+/// Margins of all limits, by name.
+pub fn margins(model: &Model) -> Vec<(String, Probe)> {
+    model.contributions(LIMIT_MARGIN.name).into_iter().map(|p| (name(model, p), p)).collect()
 }
 
 /// Looks on and keeps the stretches.

@@ -12,7 +12,7 @@ const LATELY: f64 = 3.0;
 /// Time after take-off in which coming to grief counts as not having flown, s.
 const SOON: f64 = 5.0;
 /// State of charge below which a pack counts as empty.
-const EMPTY: f64 = 0.02;
+pub const EMPTY: f64 = 0.02;
 /// Share of its highest value below which a throttle counts as taken back.
 const TAKEN_BACK: f64 = 0.5;
 

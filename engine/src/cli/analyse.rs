@@ -6,11 +6,11 @@ use clap::{Arg, ArgAction, ArgMatches, Command, value_parser};
 use serde_json::{Map, Value, json};
 
 use super::output::{Output, whole_files, writable};
-use super::{Ending, document, load, trace};
+use super::{Ending, document, load};
 use crate::analysis::{Analysis, Answer, Choice, Craft, Given, Takes};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::scenario::{Catalogue, table_row};
-use crate::units::number;
+use crate::scenario::{Catalogue, table_cell, table_row};
+use crate::sweep::sidecar_of;
 
 /// The command of an analysis.
 pub(super) fn command(analysis: &'static Analysis) -> Command {
@@ -48,7 +48,7 @@ pub(super) fn answer(
     let Some(setup) = path("setup") else { return Ok(Ending::Well) };
     if let Some(file) = path("csv") {
         writable(file)?;
-        writable(&trace::sidecar(file))?;
+        writable(&sidecar_of(file))?;
     }
     let craft = Craft::new(load(setup)?, catalogue.parts)?;
     let mut given = Given::new(craft, catalogue.parts, analysis.options)?;
@@ -97,16 +97,10 @@ fn table(file: &Path, given: &Given, found: &Answer, origin: &Map<String, Value>
         let error = Diagnostic::error(format!("{} is read by this command", file.display()));
         return Err(error.help("write the table to another file").into());
     }
-    let cell = |value: &Value| match value {
-        Value::Number(n) => n.as_f64().map_or(String::new(), number),
-        Value::String(text) => text.clone(),
-        Value::Null => String::new(),
-        other => other.to_string(),
-    };
     let mut bytes = table_row(&found.headings);
     for row in &found.rows {
-        let cells: Vec<String> = row.iter().map(cell).collect();
+        let cells: Vec<String> = row.iter().map(table_cell).collect();
         bytes.extend(table_row(&cells));
     }
-    whole_files(&[(trace::sidecar(file), document::pretty(origin).into_bytes()), (file.to_path_buf(), bytes)])
+    whole_files(&[(sidecar_of(file), document::pretty(origin).into_bytes()), (file.to_path_buf(), bytes)])
 }

@@ -7,6 +7,7 @@ use super::{Ending, document, root_of, trace};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::run::RunError;
 use crate::scenario::{Catalogue, Check, Outcome, perform};
+use crate::sweep::sidecar_of;
 
 pub(super) fn run(
     catalogue: &Catalogue,
@@ -17,7 +18,7 @@ pub(super) fn run(
 ) -> Result<Ending, Diagnostics> {
     if let Some(file) = trace_file {
         writable(file)?;
-        writable(&trace::sidecar(file))?;
+        writable(&sidecar_of(file))?;
     }
     let root = root_of(scenario)?;
     let outcome = perform(scenario, &root, catalogue)?;
@@ -27,7 +28,7 @@ pub(super) fn run(
         for (i, judged) in outcome.trials.iter().enumerate() {
             let file = trace::numbered(file, i);
             let sidecar = document::origin(catalogue, scenario, &outcome, Some(&judged.trial));
-            files.push((trace::sidecar(&file), document::pretty(&sidecar).into_bytes()));
+            files.push((sidecar_of(&file), document::pretty(&sidecar).into_bytes()));
             files.push((file, trace::table(&judged.trial, catalogue)?));
         }
         not_an_input(&files, &outcome, &root)?;
@@ -91,12 +92,19 @@ fn told(outcome: &Outcome) -> String {
     for closing in closings {
         text.push_str(&format!("\n{closing}\n"));
     }
-    if !outcome.checks.is_empty() {
-        let failed = outcome.failures().count();
-        text.push_str(&format!("\nExpectations: {} hold, {failed} do not\n", outcome.checks.len() - failed));
-        for check in outcome.failures() {
-            text.push_str(&format!("  {}\n", failure(check)));
-        }
+    text.push_str(&expectations(outcome));
+    text
+}
+
+/// How many expectations hold, and which do not; nothing where none are stated.
+pub(super) fn expectations(outcome: &Outcome) -> String {
+    if outcome.checks.is_empty() {
+        return String::new();
+    }
+    let failed = outcome.failures().count();
+    let mut text = format!("\nExpectations: {} hold, {failed} do not\n", outcome.checks.len() - failed);
+    for check in outcome.failures() {
+        text.push_str(&format!("  {}\n", failure(check)));
     }
     text
 }

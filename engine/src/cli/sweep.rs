@@ -7,10 +7,10 @@ use std::rc::Rc;
 use serde_json::{Map, Value, json};
 
 use super::output::{Output, aside, complain, writable};
-use super::run::{ending, failure};
+use super::run::{ending, expectations};
 use super::{Ending, document, root_of};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::scenario::{Catalogue, Conduct, Outcome, lead, table_row, work};
+use crate::scenario::{Catalogue, Conduct, lead, table_row, work};
 use crate::study::{Frame, Heading, Summary};
 use crate::sweep::{self, Desk, Order, Part, Stop, SweepError};
 
@@ -94,18 +94,6 @@ fn default_out(scenario: &Path, part: Option<Part>) -> PathBuf {
         Some(part) => format!("{stem}.part-{}-of-{}.csv", part.k, part.of).into(),
         None => format!("{stem}.csv").into(),
     }
-}
-
-fn expectations(outcome: &Outcome) -> String {
-    if outcome.checks.is_empty() {
-        return String::new();
-    }
-    let failed = outcome.failures().count();
-    let mut text = format!("\nExpectations: {} hold, {failed} do not\n", outcome.checks.len() - failed);
-    for check in outcome.failures() {
-        text.push_str(&format!("  {}\n", failure(check)));
-    }
-    text
 }
 
 /// What is left of a study for the command to tell.

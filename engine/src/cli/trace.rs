@@ -18,13 +18,6 @@ pub(super) fn numbered(file: &Path, i: usize) -> PathBuf {
     file.with_file_name(format!("{stem}-{}{end}", i + 1))
 }
 
-/// File that says where a trace came from.
-pub(super) fn sidecar(file: &Path) -> PathBuf {
-    let mut name = file.file_name().unwrap_or_default().to_os_string();
-    name.push(".json");
-    file.with_file_name(name)
-}
-
 /// Time and chosen quantities, a row per interval, units in the headings.
 pub(super) fn table(trial: &Finished, catalogue: &Catalogue) -> Result<Vec<u8>, Diagnostics> {
     let model = trial.run.model();

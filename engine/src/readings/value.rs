@@ -24,7 +24,7 @@ pub(super) fn value(cell: &Cell, column: &mut Column, layout: &Layout) -> Result
         let near = layout.missing.is_empty() && text.chars().all(|c| !c.is_ascii_digit());
         wrong(if near { "leave the cell blank if the reading is missing".into() } else { error.help(NUMBER) })
     })?;
-    let si = number * column.unit.factor + column.unit.offset;
+    let si = column.unit.si(number);
     if !si.is_finite() {
         return Err(wrong("it is too large".into()));
     }

@@ -39,6 +39,7 @@ use crate::setup::files;
 use crate::study::{Frame, Report};
 
 pub use expect::Check;
+pub(crate) use point::cell as table_cell;
 pub use stage::Conduct;
 use stage::Stage;
 
@@ -259,7 +260,7 @@ impl Session {
     /// Keeps the hash of a file that was read.
     pub fn note_input(&mut self, path: &Path, bytes: &[u8]) {
         let name = path.strip_prefix(&self.root).unwrap_or(path).display().to_string();
-        let hash = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let hash = format!("{:x}", Sha256::digest(bytes));
         self.outcome.inputs.insert(name, hash);
     }
 }

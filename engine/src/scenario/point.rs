@@ -248,7 +248,8 @@ pub(super) fn record_bytes(record: &[String]) -> Vec<u8> {
     writer.into_inner().unwrap_or_default()
 }
 
-fn cell(value: &Value) -> String {
+/// A finding as a cell of a table: nothing for null.
+pub(crate) fn cell(value: &Value) -> String {
     match value {
         Value::Null => String::new(),
         Value::Bool(yes) => yes.to_string(),

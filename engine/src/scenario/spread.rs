@@ -53,8 +53,7 @@ impl Amount {
         if self.unit == first.unit {
             return Ok(self.number);
         }
-        let si = self.number * self.unit.factor + self.unit.offset;
-        Ok((si - first.unit.offset) / first.unit.factor)
+        Ok(first.unit.of(self.unit.si(self.number)))
     }
 
     /// As [`Amount::like`], for a difference: 3 K are 3 °C.

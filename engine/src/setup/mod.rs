@@ -164,7 +164,7 @@ impl Setup {
             add(path);
             add(value);
         }
-        hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+        format!("{:x}", hash.finalize())
     }
 
     /// The parts as they stand.

@@ -1,7 +1,6 @@
 //! What many outcomes say, and how sure they are: shares, levels, causes of
 //! scatter, best compromises. It knows nothing of what the outcomes are of.
 
-pub mod best;
 pub mod front;
 pub mod indices;
 pub mod proportion;

@@ -69,7 +69,7 @@ impl Axis {
     /// Value in SI units; `None` for an alternative with a name.
     pub fn si(&self, at: Coordinate) -> Option<f64> {
         match at {
-            Coordinate::Number(x) => Some(x * self.unit.factor + self.unit.offset),
+            Coordinate::Number(x) => Some(self.unit.si(x)),
             Coordinate::Word(_) => None,
         }
     }

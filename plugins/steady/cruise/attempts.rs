@@ -4,7 +4,6 @@
 use std::sync::Arc;
 
 use engine::model::{Crossing, Model, Probe};
-use engine::profile::Profile;
 use engine::run::{Condition, Options, Pause, Run};
 use serde_json::{Value, json};
 
@@ -80,10 +79,8 @@ fn rested(model: &Arc<Model>, trim: &Trim, lasting: &[Probe], carried: Vec<f64>,
     if rest <= 0.0 {
         return carried;
     }
-    let mut run = Run::new(model.clone(), Options { settle: false, max_step: 1.0, ..Options::default() });
-    for &state in trim.quick().iter().chain([&trim.speed()]) {
-        run.hold(state, Profile::constant(model.start_value(state)));
-    }
+    let slowly = Options { max_step: 1.0, ..Options::default() };
+    let mut run = trim.motionless(slowly, |state| model.start_value(state));
     for (&state, &value) in lasting.iter().zip(&carried) {
         run.place(state, value);
     }

@@ -3,19 +3,18 @@
 
 use engine::model::{Model, Probe};
 use engine::profile::Profile;
-use engine::run::{Options, Run, Sampler};
+use engine::run::{Options, Sampler};
 use serde_json::{Value, json};
 
 use super::level::{Flight, Level};
-use super::pack::EMPTY;
 use crate::nomenclature::*;
+use crate::verdict::limits::{BINDING, margins};
+use crate::verdict::outcome::EMPTY;
 
 /// Longest time looked at, s.
 const LONGEST: f64 = 1800.0;
 /// Step of slow states, s: motion is held, heat and charge are what moves.
 const STEP: f64 = 2.0;
-/// A limit binds when it is this near, relative to itself: as in a verdict.
-const BINDING: f64 = 5e-3;
 /// Usual size of a temperature, K.
 const SIZE: f64 = 30.0;
 /// Highest temperature that counts as steady, °C: no winding, switch or cell stands more.
@@ -72,21 +71,15 @@ pub fn steady(flight: &Flight, level: &Level) -> Result<Vec<(String, f64)>, Stri
 /// Full throttle at the fastest steady flight, from the setup's temperatures.
 pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
     let model = flight.trim.model();
-    let mut run = Run::new(model.clone(), Options { settle: false, max_step: STEP, ..Options::default() });
-    for &state in flight.trim.quick().iter().chain([&flight.trim.speed()]) {
-        run.hold(state, Profile::constant(level.point.value(state)));
-    }
+    let slowly = Options { max_step: STEP, ..Options::default() };
+    let mut run = flight.trim.motionless(slowly, |state| level.point.value(state));
     *run.input(flight.throttle)? = Profile::constant(1.0);
     let ended = match run.advance(LONGEST, &[]) {
         Ok(_) => None,
         Err(error) => Some(error.to_string()),
     };
-    let limits: Vec<(String, Probe)> = model
-        .contributions(LIMIT_MARGIN.name)
-        .into_iter()
-        .map(|p| (model.name(p).rsplit('.').next().unwrap_or_default().to_string(), p))
-        .filter(|(name, _)| name.contains("temperature"))
-        .collect();
+    let limits: Vec<(String, Probe)> =
+        margins(model).into_iter().filter(|(name, _)| name.contains("temperature")).collect();
     let mut since: Vec<Option<f64>> = vec![None; limits.len()];
     let warm = temperatures(model);
     let mut highest: Vec<(String, f64, f64)> =

@@ -7,10 +7,9 @@ use engine::quantity::Kind;
 
 use crate::battery::{FAST_POLARISATION, SLOW_POLARISATION, TERMINAL_POWER};
 use crate::nomenclature::*;
+use crate::steady::curve::station::Gauges;
 use crate::steady::trim::Trim;
 
-/// A limit of the drive binds when it is this near, relative to itself: as in a verdict.
-const BINDING: f64 = 5e-3;
 /// Throttle at which searches begin, and a usual change of it.
 const THROTTLE_GUESS: f64 = 0.6;
 const THROTTLE_SIZE: f64 = 0.3;
@@ -25,6 +24,7 @@ pub struct Flight<'a> {
     pub balance: Balance,
     /// The throttle, an input.
     pub throttle: Probe,
+    gauges: Gauges,
     probes: Probes,
 }
 
@@ -34,10 +34,6 @@ struct Probes {
     motor_current: Vec<Probe>,
     duty: Option<Probe>,
     shaft_speed: Option<Probe>,
-    clearance: Option<Probe>,
-    free: Option<Probe>,
-    reach: Option<Probe>,
-    limits: Vec<(String, Probe)>,
 }
 
 /// Steady flight at a speed; SI units.
@@ -103,19 +99,14 @@ impl<'a> Flight<'a> {
                 balance.rest(state);
             }
         }
-        let limit = |p: Probe| (model.name(p).rsplit('.').next().unwrap_or_default().to_string(), p);
         let probes = Probes {
             power: model.providers(TERMINAL_POWER.name),
             battery_current: model.providers(BATTERY_CURRENT.name),
             motor_current: model.providers(MOTOR_CURRENT.name),
             duty: one(model, &DUTY),
             shaft_speed: one(model, &SHAFT_SPEED),
-            clearance: one(model, &BOARD_CLEARANCE),
-            free: one(model, &FREE_MARGIN),
-            reach: one(model, &REACH_USED),
-            limits: model.contributions(LIMIT_MARGIN.name).into_iter().map(limit).collect(),
         };
-        Ok(Flight { trim, balance, throttle, probes })
+        Ok(Flight { trim, balance, throttle, gauges: Gauges::of(model), probes })
     }
 
     /// Steady flight at a speed, m/s, sought near another one if there is one.
@@ -174,7 +165,7 @@ impl<'a> Flight<'a> {
 
     /// Whether the board is clear of the water.
     pub fn flies(&self, point: &Point) -> bool {
-        self.probes.free.or(self.probes.clearance).is_none_or(|p| point.value(p) > 0.0)
+        self.gauges.flying(point)
     }
 
     /// Reads an equilibrium at a speed, m/s.
@@ -182,8 +173,6 @@ impl<'a> Flight<'a> {
         let value = |probe: Option<Probe>| probe.map_or(f64::NAN, |p| point.value(p));
         let sum = |list: &[Probe]| list.iter().map(|&p| point.value(p)).sum::<f64>();
         let p = &self.probes;
-        let binding =
-            p.limits.iter().filter(|(name, probe)| name != "throttle" && point.value(*probe) > -BINDING);
         Level {
             speed,
             throttle: point.value(self.throttle),
@@ -192,9 +181,9 @@ impl<'a> Flight<'a> {
             motor_current: sum(&p.motor_current),
             duty: value(p.duty),
             shaft_speed: value(p.shaft_speed),
-            height: value(p.clearance),
-            reach: p.reach.map(|p| point.value(p)),
-            limits: binding.map(|(name, _)| name.clone()).collect(),
+            height: self.gauges.clearance(&point).unwrap_or(f64::NAN),
+            reach: self.gauges.reach(&point),
+            limits: self.gauges.limits(&point).into_iter().filter(|name| name != "throttle").collect(),
             point,
         }
     }

@@ -1,11 +1,10 @@
 //! How long a pack keeps steady flight up.
 
 use crate::nomenclature::*;
+use crate::verdict::outcome::EMPTY;
 
 use super::level::{Flight, Level};
 
-/// State of charge at which a pack counts as empty: as in a verdict.
-pub const EMPTY: f64 = 0.02;
 /// Steps in which the charge is drawn.
 const STEPS: usize = 24;
 /// Bisections of the last step, to where flight can no longer be kept up.

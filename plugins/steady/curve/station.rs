@@ -7,9 +7,8 @@ use engine::quantity::Kind;
 use crate::handbook::G;
 use crate::nomenclature::*;
 use crate::steady::trim::{Trim, owner};
+use crate::verdict::limits::{BINDING, margins};
 
-/// A limit of the drive binds when it is this near, relative to itself: as in a verdict.
-const BINDING: f64 = 5e-3;
 /// Share of his reach beyond which a rider counts as out of it: as in the warning of a run.
 const OUT_OF_REACH: f64 = 0.97;
 
@@ -129,7 +128,6 @@ impl Gauges {
             model.providers(WING_DEPTH.name).into_iter().map(|p| owner(model, p)).collect();
         let wings = model.contributions(HEAVE_FORCE.name).into_iter();
         let wings = wings.filter(|&p| winged.contains(&owner(model, p))).collect();
-        let limit = |p: Probe| (model.name(p).rsplit('.').next().unwrap_or_default().to_string(), p);
         let one = |kind: &Kind| model.providers(kind.name).first().copied();
         Gauges {
             thrust,
@@ -145,7 +143,7 @@ impl Gauges {
             wings,
             reach: one(&REACH_USED),
             shift: one(&RIDER_SHIFT),
-            limits: model.contributions(LIMIT_MARGIN.name).into_iter().map(limit).collect(),
+            limits: margins(model),
         }
     }
 
@@ -191,6 +189,11 @@ impl Gauges {
     /// Whether the rider is at the end of his reach.
     pub fn out_of_reach(&self, point: &Point) -> bool {
         self.reach.is_some_and(|p| point.value(p) > OUT_OF_REACH)
+    }
+
+    /// Share of the rider's reach in use.
+    pub fn reach(&self, point: &Point) -> Option<f64> {
+        self.reach.map(|p| point.value(p))
     }
 
     /// Limits of the drive that bind, in the order of parts' names.

@@ -5,8 +5,8 @@ use engine::quantity::Kind;
 use engine::run::{RangeWarning, Run, Sampler};
 
 use super::bench::Bench;
-use super::held::BINDING;
 use crate::nomenclature::*;
+use crate::verdict::limits::{BINDING, name};
 
 /// Longest time between two looks at the record, s: how exactly a limit's time is known.
 const SPACING: f64 = 0.02;
@@ -60,12 +60,11 @@ impl Heat {
 
     fn look(&mut self, model: &Model, run: &Run, bench: &Bench, lasting: f64) {
         let begin = bench.begin();
-        let name = |p: Probe| model.name(p).rsplit('.').next().unwrap_or_default().to_string();
         let hot: Vec<(Probe, String)> = bench
             .probes
             .limits
             .iter()
-            .map(|&p| (p, name(p)))
+            .map(|&p| (p, name(model, p)))
             .filter(|(_, name)| name.ends_with("temperature"))
             .collect();
         let tripped = model.providers(TRIPPED.name).first().copied();

@@ -2,9 +2,7 @@
 //! the names of limits.
 
 use super::reading::Reading;
-
-/// A limit binds when it is this near, relative to itself; as verdicts count it.
-pub const BINDING: f64 = 5e-3;
+use crate::verdict::limits::BINDING;
 
 /// A limit on the shaft speed fades over 2.5 % either side where the shaft has inertia.
 const FADE: f64 = 0.026;

@@ -6,8 +6,9 @@ use std::f64::consts::TAU;
 
 use super::bench::{Bench, Probes};
 use super::ceiling::figure_of_merit;
-use super::held::{BINDING, Held};
+use super::held::Held;
 use super::text::percent;
+use crate::verdict::limits::{BINDING, name};
 
 /// A steady reading, SI.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,7 +90,7 @@ fn read(run: &mut Run, p: &Probes, throttle: f64, wide: (f64, f64)) -> Reading {
         .limits
         .iter()
         .map(|&limit| {
-            let name = run.model().name(limit).rsplit('.').next().unwrap_or_default().to_string();
+            let name = name(run.model(), limit);
             (name, run.value(limit))
         })
         .collect();
