@@ -32,6 +32,7 @@ pub mod test_stand;
 pub mod verdict;
 pub mod water;
 pub mod wiring;
+pub mod workbench;
 
 use engine::part::PartKind;
 use engine::scenario::Catalogue;
@@ -75,4 +76,5 @@ pub const CATALOGUE: Catalogue = Catalogue {
     trace: verdict::TRACE,
     report: verdict::REPORT,
     analyses: steady::ANALYSES,
+    practice: workbench::practice::PRACTICE,
 };

@@ -46,6 +46,7 @@ pub enum Takes {
 }
 
 /// A setup with its model.
+#[derive(Clone)]
 pub struct Craft {
     /// As it was read.
     pub setup: Setup,
@@ -75,6 +76,33 @@ impl Craft {
         let mut setup = self.setup.clone();
         setup.change(path, value, path)?;
         Craft::new(setup, kinds)
+    }
+}
+
+impl Craft {
+    /// The same craft with some parameters at other SI values. Only the parts concerned are put together anew.
+    ///
+    /// # Errors
+    /// A parameter cannot be changed so, or a part does not take its value.
+    pub fn changed<'a>(
+        &self,
+        changes: impl IntoIterator<Item = (&'a str, f64)>,
+        kinds: &[PartKind],
+    ) -> Result<Craft, Diagnostics> {
+        let (mut setup, mut model) = (self.setup.clone(), self.model.clone());
+        let mut parts: Vec<&str> = Vec::new();
+        for (path, value) in changes {
+            setup.change(path, value, path)?;
+            let part = path.split('.').next().unwrap_or(path);
+            if !parts.contains(&part) {
+                parts.push(part);
+            }
+        }
+        for name in parts {
+            let part = Arc::from(setup.read_part(name, kinds)?.part);
+            model = Arc::new(model.with_part(name, part).map_err(|told| setup.misfits(&told))?);
+        }
+        Ok(Craft { setup, model, warnings: self.warnings.clone() })
     }
 }
 

@@ -3,9 +3,11 @@
 
 pub mod analysis;
 pub mod balance;
+pub mod calibration;
 pub mod cli;
 pub mod diagnostic;
 pub mod fit;
+pub mod inquiry;
 pub mod model;
 pub mod part;
 pub mod profile;

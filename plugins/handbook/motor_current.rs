@@ -35,7 +35,7 @@ impl CurrentConvention {
     }
 
     /// DC-equivalent amperes per stated ampere.
-    pub fn dc_per_ampere(self) -> f64 {
+    pub const fn dc_per_ampere(self) -> f64 {
         match self {
             CurrentConvention::DcEquivalent => 1.0,
             CurrentConvention::PhasePeak => SQRT_3 / 2.0,

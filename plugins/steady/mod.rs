@@ -6,6 +6,7 @@ pub mod curve;
 mod rig;
 pub mod trim;
 mod tub;
+pub mod turning;
 
 use engine::analysis::{Analysis, Given};
 use engine::diagnostic::{Diagnostic, Diagnostics};

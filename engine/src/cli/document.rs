@@ -5,7 +5,7 @@ use std::path::Path;
 
 use serde_json::{Map, Value, json};
 
-use crate::scenario::{Catalogue, Check, Finished, Outcome};
+use crate::scenario::{Catalogue, Check, Finished, Fitting, Outcome};
 use crate::setup::Setup;
 
 /// Version of this document's own keys.
@@ -71,6 +71,25 @@ pub(super) fn study(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome) -
     map
 }
 
+/// What came out of a scenario's fits, and which expectations hold.
+pub(super) fn fits(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome) -> Map<String, Value> {
+    let mut map = origin(catalogue, scenario, outcome, None);
+    map.insert("title".into(), json!(outcome.title));
+    map.insert("purpose".into(), json!(outcome.purpose));
+    map.insert("fits".into(), outcome.fits.iter().map(fitting).collect());
+    map.insert("expectations".into(), checks(outcome));
+    map
+}
+
+fn fitting(fitting: &Fitting) -> Value {
+    let mut map = Map::new();
+    map.insert("fit".into(), json!(fitting.title));
+    map.extend(fitting.found.values());
+    let asked = fitting.asked.iter().map(|(name, answer)| json!({"asked": name, "answer": answer.values}));
+    map.insert("asked".into(), asked.collect());
+    Value::Object(map)
+}
+
 /// The whole outcome. The first trial's findings also stand at the top level,
 /// since most scenarios have just one.
 pub(super) fn outcome(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome) -> Map<String, Value> {
@@ -102,6 +121,9 @@ pub(super) fn outcome(catalogue: &Catalogue, scenario: &Path, outcome: &Outcome)
         })
         .collect();
     map.insert("trials".into(), Value::Array(trials));
+    if !outcome.fits.is_empty() {
+        map.insert("fits".into(), outcome.fits.iter().map(fitting).collect());
+    }
     map.insert("expectations".into(), checks(outcome));
     map
 }

@@ -3,6 +3,7 @@
 mod analyse;
 mod check;
 mod document;
+mod fit;
 mod output;
 mod parts;
 mod run;
@@ -78,6 +79,17 @@ enum Command {
         #[arg(required = true)]
         parts: Vec<PathBuf>,
     },
+    /// Fit parameters of a setup to readings, as a scenario says, and write the setup that results
+    Fit {
+        /// Scenario script (.rhai) that holds a fit
+        scenario: PathBuf,
+        /// Setup to write (default: the scenario's name with _fitted.yaml, in this folder)
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+        /// Print one JSON document instead of the report
+        #[arg(long)]
+        json: bool,
+    },
     /// List the parts a setup can hold, with their parameters
     Parts {
         /// Only this part
@@ -143,6 +155,9 @@ pub fn main(catalogue: &Catalogue) -> ExitCode {
             sweep::sweep(catalogue, scenario, &wanted, &mut output)
         }
         Command::Merge { out, parts } => sweep::merge(out, parts, &mut output),
+        Command::Fit { scenario, out, json } => {
+            fit::fit(catalogue, scenario, out.as_deref(), *json, &mut output)
+        }
         Command::Parts { name } => parts::parts(catalogue, name.as_deref(), &mut output),
         Command::Explain { setup } => explained(catalogue, setup, &mut output),
         Command::Expand { setup } => expanded(catalogue, setup, &mut output),

@@ -42,14 +42,18 @@ pub(super) fn run(
     Ok(ending(&outcome))
 }
 
-/// A trace must not take the place of what it came from.
-fn not_an_input(files: &[(PathBuf, Vec<u8>)], outcome: &Outcome, root: &Path) -> Result<(), Diagnostics> {
+/// A result must not take the place of what it came from.
+pub(super) fn not_an_input(
+    files: &[(PathBuf, Vec<u8>)],
+    outcome: &Outcome,
+    root: &Path,
+) -> Result<(), Diagnostics> {
     let inputs: Vec<PathBuf> =
         outcome.inputs.keys().filter_map(|name| root.join(name).canonicalize().ok()).collect();
     match files.iter().find(|(path, _)| path.canonicalize().is_ok_and(|path| inputs.contains(&path))) {
         Some((path, _)) => {
             let error = Diagnostic::error(format!("{} is read by this scenario", path.display()));
-            Err(error.help("write the trace to another file").into())
+            Err(error.help("write to another file").into())
         }
         None => Ok(()),
     }
@@ -70,21 +74,29 @@ pub(super) fn ending(outcome: &Outcome) -> Ending {
     }
 }
 
-fn told(outcome: &Outcome) -> String {
+pub(super) fn told(outcome: &Outcome) -> String {
     let mut text = String::new();
     for line in [&outcome.title, &outcome.purpose].into_iter().filter(|line| !line.is_empty()) {
         text.push_str(line);
         text.push('\n');
     }
-    if outcome.trials.is_empty() {
+    if outcome.trials.is_empty() && outcome.fits.is_empty() {
         text.push_str("No trial was run: a scenario runs one with `trial(…).run()`.\n");
+    }
+    for fitting in &outcome.fits {
+        text.push_str(&format!("\n{}\n", fitting.found.text(&fitting.title).trim_end()));
+        for (_, answer) in &fitting.asked {
+            text.push_str(&format!("\n{}\n", answer.text.trim_end()));
+        }
     }
     for judged in &outcome.trials {
         text.push_str(&format!("\n{}\n", judged.findings.text.trim_end()));
     }
     // the same for every trial, as a rule: told once
     let mut closings: Vec<&str> = Vec::new();
-    for closing in outcome.trials.iter().map(|judged| judged.findings.closing.trim_end()) {
+    let of_fits = outcome.fits.iter().flat_map(|fitting| &fitting.asked).map(|(_, answer)| &answer.closing);
+    for closing in of_fits.chain(outcome.trials.iter().map(|judged| &judged.findings.closing)) {
+        let closing = closing.trim_end();
         if !closing.is_empty() && !closings.contains(&closing) {
             closings.push(closing);
         }

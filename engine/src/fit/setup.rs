@@ -106,29 +106,79 @@ pub fn written(
     kinds: &[PartKind],
     based_on: &str,
 ) -> Result<String, Diagnostics> {
+    let all = fitted.names.iter().enumerate();
+    let lines: Vec<Line> = all.map(|(place, parameter)| Line { place, parameter }).collect();
+    written_with(fitted, &lines, "", setup, kinds, based_on)
+}
+
+/// A parameter of a setup that was found.
+#[derive(Debug, Clone, Copy)]
+pub struct Line<'a> {
+    /// Place among what was found.
+    pub place: usize,
+    /// Its name in the setup, `part.parameter`.
+    pub parameter: &'a str,
+}
+
+/// As [`written`], with only some of what was found, under a title with an addition. What was changed in the setup since it
+/// was read is written too: the file it is based on does not have it.
+///
+/// # Errors
+/// A parameter that is none of this setup.
+pub fn written_with(
+    fitted: &Fitted,
+    found: &[Line],
+    addition: &str,
+    setup: &Setup,
+    kinds: &[PartKind],
+    based_on: &str,
+) -> Result<String, Diagnostics> {
     let mut problems = Diagnostics::new();
     // parts in the order of their first parameter, each once
     let mut parts: Vec<(&str, Vec<String>)> = Vec::new();
-    for (j, name) in fitted.names.iter().enumerate() {
-        let dimension = match dimension(setup, kinds, name) {
+    let mut put = |part, line: String| match parts.iter_mut().find(|(known, _)| *known == part) {
+        Some((_, lines)) => lines.push(line),
+        None => parts.push((part, vec![line])),
+    };
+    let mut whole = String::new();
+    let last = |path: &str| setup.changes().iter().rev().find(|(known, _)| known == path);
+    for (place, (path, _)) in setup.changes().iter().enumerate() {
+        let again = setup.changes()[..place].iter().any(|(known, _)| known == path);
+        if again || found.iter().any(|line| line.parameter == path) {
+            continue;
+        }
+        let Some((_, text)) = last(path) else { continue };
+        match path.split_once('.') {
+            Some((part, key)) => put(part, format!("    {}: {}", quoted(key), printable(text))),
+            None => whole.push_str(&format!("  {}: {}\n", quoted(path), printable(text))),
+        }
+    }
+    for line in found {
+        let dimension = match dimension(setup, kinds, line.parameter) {
             Ok(dimension) => dimension,
             Err(error) => {
                 problems.push(error);
                 continue;
             }
         };
-        let (part, key) = name.split_once('.').unwrap_or((name, ""));
-        let value = format!("{} {}", units::number(fitted.values[j]), dimension.si);
-        let line = format!("    {}: {}  # {}", quoted(key), value.trim_end(), comment(fitted, j, dimension));
-        match parts.iter_mut().find(|(known, _)| *known == part) {
-            Some((_, lines)) => lines.push(line),
-            None => parts.push((part, vec![line])),
-        }
+        let (part, key) = line.parameter.split_once('.').unwrap_or((line.parameter, ""));
+        let value = format!("{} {}", units::number(fitted.values[line.place]), dimension.si);
+        put(
+            part,
+            format!(
+                "    {}: {}  # {}",
+                quoted(key),
+                value.trim_end(),
+                comment(fitted, line.place, dimension)
+            ),
+        );
     }
     problems.or(())?;
-    let title = match setup.title() {
-        "" => "Fitted to readings".to_owned(),
-        title => format!("{title}, fitted to readings"),
+    let title = match (setup.title(), addition) {
+        ("", "") => "Fitted to readings".to_owned(),
+        ("", addition) => format!("Fitted to readings, {addition}"),
+        (title, "") => format!("{title}, fitted to readings"),
+        (title, addition) => format!("{title}, fitted to readings, {addition}"),
     };
     let (n, chi2, dof) = (fitted.residuals.len(), fitted.chi2, fitted.dof);
     let mut out = format!("setup: 1\ntitle: {}\nbased_on: {}\n", quoted(&title), quoted(based_on));
@@ -137,6 +187,7 @@ pub fn written(
         _ = writeln!(out, "# {}", printable(&lost.to_string()));
     }
     out.push_str("parts:\n");
+    out.push_str(&whole);
     for (part, lines) in parts {
         _ = writeln!(out, "  {}:\n{}", quoted(part), lines.join("\n"));
     }

@@ -19,7 +19,7 @@ pub(super) struct Frame {
 type At<'a> = dyn Fn(&Cell, &str) -> Place + 'a;
 
 /// `current [A]` as its name and its unit.
-fn split(heading: &str) -> (&str, Option<&str>) {
+pub(super) fn split(heading: &str) -> (&str, Option<&str>) {
     let inner = heading.strip_suffix(']').and_then(|rest| rest.rsplit_once('['));
     inner.map_or((heading, None), |(name, unit)| (name.trim(), Some(unit.trim())))
 }

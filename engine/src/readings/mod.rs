@@ -20,7 +20,7 @@ mod load;
 mod outliers;
 mod value;
 
-pub use load::LIMIT;
+pub use load::{LIMIT, text};
 
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::units::{Dimension, Unit};
@@ -116,6 +116,18 @@ pub struct Readings {
     pub unread: Vec<String>,
 }
 
+/// Headings of a table without their units, in their order; none if there are none.
+pub fn names(text: &str, separator: char) -> Vec<String> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let heading = text.lines().find(|line| is_content(line)).unwrap_or_default();
+    let cells = cells(heading, separator).unwrap_or_default();
+    cells.iter().map(|cell| headings::split(&cell.text).0.to_owned()).collect()
+}
+
+fn is_content(line: &str) -> bool {
+    !line.trim().is_empty() && !line.trim_start().starts_with('#')
+}
+
 impl Readings {
     /// Reads a text; `name` is how messages call it.
     ///
@@ -128,7 +140,6 @@ impl Readings {
             length: cell.length,
             ..Place::at(name, line, cell.column, source.clone())
         };
-        let is_content = |line: &str| !line.trim().is_empty() && !line.trim_start().starts_with('#');
         let mut lines = source.lines().enumerate().filter(|(_, line)| is_content(line));
         let Some((first, heading)) = lines.next() else {
             let place = Place::at(name, 1, 1, source.clone());
@@ -207,6 +218,11 @@ impl Readings {
         let mut readings = Readings { columns, rows, time: frame.time, unread: frame.unread };
         outliers::flag(&mut readings);
         Ok(readings)
+    }
+
+    /// Judges again which readings stand out, where it is known which rows are repeats of each other.
+    pub fn judge_repeats(&mut self, groups: &[Vec<usize>]) {
+        outliers::flag_repeats(self, groups);
     }
 
     /// Names of the groups, in the order in which they appear.

@@ -65,6 +65,27 @@ pub(super) fn flag(readings: &mut Readings) {
     }
 }
 
+/// Judges groups of rows that are repeats of the same thing anew; all earlier flags of these rows are taken back.
+pub(super) fn flag_repeats(readings: &mut Readings, groups: &[Vec<usize>]) {
+    for group in groups {
+        for &row in group {
+            if let Some(row) = readings.rows.get_mut(row) {
+                row.flags.clear();
+            }
+        }
+        for column in (0..readings.columns.len()).filter(|&i| Some(i) != readings.time) {
+            let read =
+                |&row: &usize| Some((row, readings.rows.get(row)?.values.get(column).copied().flatten()?));
+            let (rows, values): (Vec<usize>, Vec<f64>) = group.iter().filter_map(read).unzip();
+            for (i, score) in scores(&from_all(&values), readings.columns[column].step) {
+                if let Some(row) = rows.get(i).and_then(|&row| readings.rows.get_mut(row)) {
+                    row.flags.push(Flag { column, score });
+                }
+            }
+        }
+    }
+}
+
 /// A reading that can be judged.
 struct Judged {
     /// Place among the readings.

@@ -11,7 +11,7 @@ use super::host::{ACTION, READING};
 use super::told::{Told, here, of_setup, raise};
 use super::trial::{Passing, Plan};
 use super::values::{number, seconds};
-use super::{Shared, spread, study};
+use super::{Shared, calibration, spread, study};
 use crate::model::Crossing;
 use crate::setup::{Change, Setup, files, named_here};
 
@@ -34,8 +34,11 @@ pub(super) fn register(engine: &mut Engine, session: &Shared) -> Vec<String> {
     expectations(engine, session);
     spread::register(engine);
     study::register(engine, session);
-    let forms = FORMS.iter().chain(spread::FORMS).chain(study::FORMS);
-    forms.map(ToString::to_string).collect()
+    calibration::register(engine, session);
+    let forms = FORMS.iter().chain(spread::FORMS).chain(study::FORMS).chain(calibration::FORMS);
+    let inquiries = session.borrow().catalogue.practice.inquiries;
+    let asked = inquiries.iter().map(|inquiry| format!("{}(fitted, map of what is asked)", inquiry.name));
+    forms.map(ToString::to_string).chain(asked).collect()
 }
 
 /// The forms in which the words are used.

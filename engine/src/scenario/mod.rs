@@ -6,6 +6,7 @@
 //! integrates, and script code is called only where a condition has paused a run.
 
 mod api;
+mod calibration;
 mod caller;
 mod course;
 mod craft;
@@ -31,7 +32,8 @@ use std::sync::Arc;
 use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
 
-use crate::analysis::Analysis;
+use crate::analysis::{Analysis, Answer};
+use crate::calibration::{Calibrated, Practice};
 use crate::diagnostic::{Diagnostic, Diagnostics, Place};
 use crate::part::PartKind;
 use crate::run::{Run, RunError};
@@ -95,6 +97,8 @@ pub struct Catalogue {
     pub report: Report,
     /// Questions about a setup that are answered without a scenario.
     pub analyses: &'static [Analysis],
+    /// How readings are taken, and what is asked of them.
+    pub practice: Practice,
 }
 
 /// A trial with its findings.
@@ -103,6 +107,16 @@ pub struct Judged {
     pub trial: Finished,
     /// What came out.
     pub findings: Findings,
+}
+
+/// A fit that a script has done, and what it asked of it.
+pub struct Fitting {
+    /// Title of the fit.
+    pub title: String,
+    /// What was found.
+    pub found: Calibrated,
+    /// Answers to what was asked, by the name of the question.
+    pub asked: Vec<(&'static str, Answer)>,
 }
 
 /// All that a script has done.
@@ -124,6 +138,8 @@ pub struct Outcome {
     pub prints: Vec<String>,
     /// What came out of the script's study, if it has one that was conducted.
     pub study: Option<Map<String, Value>>,
+    /// Its fits, in the order they were done.
+    pub fits: Vec<Fitting>,
     /// Points of its study that were tried, where no more was wanted.
     pub rehearsed: Option<u64>,
 }

@@ -71,6 +71,7 @@ const CATALOGUE: Catalogue = Catalogue {
     findings_version: 1,
     trace: &[],
     analyses: &[],
+    practice: crate::calibration::NONE,
     report: Report {
         columns: &[
             column("there", |f| f["there"].clone()),

@@ -64,6 +64,7 @@ const CATALOGUE: Catalogue = Catalogue {
     trace: &[],
     report: crate::study::Report::NONE,
     analyses: &[],
+    practice: crate::calibration::NONE,
 };
 
 /// Runs a script that has `t`, a trial of 10 s; `o.x` is cos t as long as nothing pushes.

@@ -58,3 +58,35 @@ pub(super) fn to_script(value: &Value) -> Dynamic {
         }
     }
 }
+
+/// Script to JSON: what a map says.
+pub(super) fn from_script(map: rhai::Map) -> Fallible<serde_json::Map<String, Value>> {
+    map.into_iter().map(|(key, value)| Ok((key.to_string(), one(&value)?))).collect()
+}
+
+fn one(value: &Dynamic) -> Fallible<Value> {
+    if value.is_unit() {
+        return Ok(Value::Null);
+    }
+    if let Ok(b) = value.as_bool() {
+        return Ok(b.into());
+    }
+    if let Ok(i) = value.as_int() {
+        return Ok(i.into());
+    }
+    if let Ok(x) = value.as_float() {
+        let number = serde_json::Number::from_f64(x);
+        return number.map(Value::Number).ok_or_else(|| format!("{x} is not a finite number").into());
+    }
+    let found = value.type_name();
+    if let Ok(text) = value.clone().into_string() {
+        return Ok(text.into());
+    }
+    if let Some(list) = value.clone().try_cast::<rhai::Array>() {
+        return list.iter().map(one).collect::<Fallible<Vec<Value>>>().map(Value::Array);
+    }
+    if let Some(map) = value.clone().try_cast::<rhai::Map>() {
+        return from_script(map).map(Value::Object);
+    }
+    Err(format!("expected a number, a text, a list or a map, found {found}").into())
+}

@@ -141,6 +141,16 @@ impl Setup {
         self.parts().iter().map(|(name, node)| (name.as_str(), kind_name(name, node), wiring(node)))
     }
 
+    /// The file it was read from; none if it was a text.
+    pub fn file(&self) -> Option<&Path> {
+        self.sources.iter().next().and_then(|source| source.path.as_deref())
+    }
+
+    /// What was changed since, in order: the path and the new text.
+    pub fn changes(&self) -> &[(String, String)] {
+        &self.changes
+    }
+
     /// The files read so far.
     pub fn files(&self) -> impl Iterator<Item = &Path> {
         self.sources.iter().filter_map(|source| source.path.as_deref())

@@ -5,9 +5,9 @@ use engine::diagnostic::{Diagnostic, Diagnostics};
 use engine::model::{Model, Probe};
 use engine::profile::Profile;
 use engine::quantity::Kind;
-use engine::root;
 use engine::run::{Options, Run};
 
+use super::super::turning;
 use crate::nomenclature::*;
 use crate::propeller::installation::{DIAMETER, LOADING, SHAFT_DEPTH, TORQUE};
 
@@ -116,25 +116,10 @@ impl Bench {
         self.run.time()
     }
 
-    /// A run whose shaft turns steadily at a throttle. Without inertia it does so by itself; with
-    /// inertia its speed is a state, and the one is sought at which it does not change.
+    /// A run whose shaft turns steadily at a throttle.
     pub fn steady(&self, throttle: f64) -> Run {
         let mut run = self.run(throttle);
-        let Some(state) = run.model().state_index(self.probes.shaft_speed) else {
-            return run;
-        };
-        let (emf, k) = (run.value(self.probes.emf), run.value(self.probes.torque_constant));
-        let mut rate = |omega: f64| {
-            run.place(self.probes.shaft_speed, omega);
-            let y = run.scaled_states().to_vec();
-            let mut dy = vec![0.0; y.len()];
-            let t = run.time();
-            run.with_right_hand_side(|f| f(t, &y, &mut dy));
-            dy.get(state).copied().unwrap_or(f64::NAN)
-        };
-        // beyond emf/K no current flows, and the load brakes
-        let omega = if rate(0.0) > 0.0 { root::bracketed(rate, 0.0, 1.5 * emf / k) } else { Some(0.0) };
-        run.place(self.probes.shaft_speed, omega.unwrap_or(f64::NAN));
+        turning::steadily(&mut run);
         run
     }
 

@@ -1,0 +1,79 @@
+//! Parameters that were found, with what they were found from.
+
+use std::rc::Rc;
+
+use super::problem::Problem;
+use super::set::Set;
+use crate::analysis::Craft;
+use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
+use crate::fit::Fitted;
+use crate::setup::Setup;
+
+/// A problem and its answer.
+#[derive(Clone)]
+pub struct Calibrated {
+    /// What was to be found, and from what.
+    pub problem: Rc<Problem>,
+    /// What was found.
+    pub fitted: Fitted,
+}
+
+impl Calibrated {
+    /// The set of this name; the only one needs none.
+    ///
+    /// # Errors
+    /// There is none, or there are several.
+    pub fn set(&self, name: &str) -> Result<&Set, Diagnostics> {
+        let sets = &self.problem.sets;
+        if let ([only], "") = (&sets[..], name) {
+            return Ok(only);
+        }
+        sets.iter().find(|set| set.name == name).ok_or_else(|| {
+            let names: Vec<&str> = sets.iter().map(|set| set.name.as_str()).collect();
+            let error = Diagnostic::error(format!("there is no set of readings called \"{name}\""));
+            error
+                .expected(format!("one of {}", names.join(", ")))
+                .near(suggest(name, names.iter().copied()))
+                .into()
+        })
+    }
+
+    /// The craft of a set as it was found.
+    ///
+    /// # Errors
+    /// A part does not take its value.
+    pub fn craft(&self, set: &Set) -> Result<Craft, Diagnostics> {
+        self.problem.craft(set, &self.fitted.values)
+    }
+
+    /// Parameters found, and their values, that another setup takes: those shared by all sets, and those of one set if it
+    /// is named.
+    ///
+    /// # Errors
+    /// There is no set of this name, or nothing of what was found is a parameter of that setup.
+    pub fn onto(
+        &self,
+        setup: &Setup,
+        set: Option<&str>,
+        x: &[f64],
+    ) -> Result<Vec<(String, f64)>, Diagnostics> {
+        if let Some(name) = set {
+            self.set(name)?;
+        }
+        let mine = |s: &super::Sought| match (&s.set, set) {
+            (None, _) => true,
+            (Some(own), Some(asked)) => own == asked,
+            (Some(_), None) => false,
+        };
+        let kinds = self.problem.kinds;
+        let takes = |s: &super::Sought| crate::fit::setup::dimension(setup, kinds, &s.parameter).is_ok();
+        let each = self.problem.sought.iter().zip(x).filter(|(s, _)| mine(s) && takes(s));
+        let found: Vec<(String, f64)> = each.map(|(s, &x)| (s.parameter.clone(), x)).collect();
+        if found.is_empty() {
+            let names: Vec<&str> = self.problem.sought.iter().map(|s| s.unknown.name.as_str()).collect();
+            let error = Diagnostic::error("nothing that was found is a parameter of this setup");
+            return Err(error.found(names.join(", ")).into());
+        }
+        Ok(found)
+    }
+}

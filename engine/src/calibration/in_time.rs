@@ -1,0 +1,114 @@
+//! What a craft would show along a run.
+
+use super::columns::Role;
+use super::set::Set;
+use super::steady::in_short;
+use crate::analysis::Craft;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::model::Probe;
+use crate::profile::Profile;
+use crate::run::{Options, Pause, Run, Sampler};
+
+/// What is done to a craft while readings are taken.
+pub trait Course {
+    /// A run of the craft up to a time, with inputs that follow what was read.
+    ///
+    /// # Errors
+    /// The run cannot be begun or breaks off.
+    fn run(&self, craft: &Craft, driven: &[(Probe, Profile)], until: f64) -> Result<Run, Diagnostics>;
+}
+
+/// Nothing is done but what the readings themselves say.
+#[derive(Debug, Clone, Default)]
+pub struct FromStart(pub Options);
+
+impl Course for FromStart {
+    fn run(&self, craft: &Craft, driven: &[(Probe, Profile)], until: f64) -> Result<Run, Diagnostics> {
+        let mut run = Run::new(craft.model.clone(), self.0.clone());
+        drive(&mut run, driven);
+        match run.advance(until, &[]) {
+            Ok(Pause::Time | Pause::Condition(_)) => Ok(run),
+            Ok(Pause::Ended) => {
+                let why = run.happenings().last().map_or_else(String::new, |h| format!(": {}", h.event));
+                Err(Diagnostic::error(format!("the run ends after {:.3} s{why}", run.time())).into())
+            }
+            Err(error) => Err(Diagnostic::error(error.to_string()).into()),
+        }
+    }
+}
+
+/// Lets inputs follow profiles, and states begin where these begin.
+pub fn drive(run: &mut Run, driven: &[(Probe, Profile)]) {
+    for (probe, profile) in driven {
+        match run.input(*probe) {
+            Some(input) => *input = profile.clone(),
+            None => _ = run.place(*probe, profile.at(0.0, 0.0)),
+        }
+    }
+}
+
+/// Shortest step between two readings that is followed, s.
+const SHORTEST: f64 = 1e-6;
+
+/// An input through its readings, from one to the next. `clock` is what the readings' clock is ahead of the run's.
+fn profile(set: &Set, channel: usize, clock: f64) -> Option<Profile> {
+    let channel = set.channels.get(channel)?;
+    let mut points = set.rows.iter().filter_map(|&row| {
+        let (t, value) = (set.time(row) - clock, set.read_at(row, channel)?);
+        t.is_finite().then_some((t, value))
+    });
+    let first = points.next()?;
+    let mut profile = Profile::constant(first.1);
+    let (mut before, mut last) = (first.0.max(0.0), first.1);
+    for (t, value) in points {
+        if value != last && t > 0.0 {
+            // a jump is read as two rows at one time
+            let takes = if t - before < SHORTEST { 0.0 } else { t - before };
+            profile.change(if takes > 0.0 { before } else { t }, takes, value);
+        } else if t <= 0.0 {
+            profile = Profile::constant(value);
+        }
+        (before, last) = (t.max(0.0), value);
+    }
+    Some(profile)
+}
+
+/// A prediction for every spot of a set along one run.
+///
+/// # Errors
+/// The run ends before the last reading.
+pub(super) fn predict(set: &Set, craft: &Craft, course: &dyn Course, clock: f64) -> Result<Vec<f64>, String> {
+    let model = &craft.model;
+    let place = |role| {
+        let all = set.channels.iter().enumerate().filter(move |(_, c)| c.role == role);
+        all.filter_map(|(i, c)| Some((i, model.find(&c.quantity)?)))
+    };
+    let driven: Vec<(Probe, Profile)> =
+        place(Role::Put).filter_map(|(i, probe)| Some((probe, profile(set, i, clock)?))).collect();
+    let times = set.spots().map(|spot| set.time(spot.row) - clock);
+    let until = times.fold(0.0, f64::max);
+    if !until.is_finite() || until <= 0.0 {
+        return Err(format!("{}: no reading lies within the run", set.name));
+    }
+    let run =
+        course.run(craft, &driven, until).map_err(|told| format!("{}: {}", set.name, in_short(&told)))?;
+    let end = run.time();
+    if end < until - SHORTEST {
+        return Err(format!("{}: the run ends at {end:.3} s, before the last reading", set.name));
+    }
+    let probes: Vec<(usize, Probe)> = place(Role::Seen).collect();
+    let mut sampler = Sampler::new(run.model(), run.trajectory());
+    let mut at = f64::NAN;
+    let mut out = Vec::new();
+    for spot in set.spots() {
+        // what was read before the run began shows the craft as it began
+        let t = (set.time(spot.row) - clock).clamp(0.0, end);
+        if t != at {
+            sampler.go(t);
+            at = t;
+        }
+        let probe = probes.iter().find(|(i, _)| *i == spot.channel).map(|(_, probe)| *probe);
+        out.push(probe.map_or(f64::NAN, |probe| sampler.value(probe)));
+    }
+    Ok(out)
+}

@@ -1,0 +1,220 @@
+//! Sets of readings and what is to be found from all of them together.
+
+use std::cell::RefCell;
+
+use super::found::Calibrated;
+use super::set::{Set, Spot, Taken};
+use super::steady::{Steady, in_short};
+use super::unknowns::{CLOCK, Sought};
+use super::{in_time, steady};
+use crate::analysis::Craft;
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::fit::{self, FitError, Observation, Options, Unknown};
+use crate::part::PartKind;
+use crate::setup::Setup;
+
+/// Predictions of one set kept, by the values they were made with: a slope moves one parameter, and
+/// sets that do not have it stay as they were.
+const KEPT: usize = 3;
+/// Clocks tried before the search, which would not find its way from far off.
+const CLOCKS: usize = 41;
+
+type Kept = Vec<(Vec<f64>, Vec<f64>)>;
+
+/// What is to be found, and from what.
+pub struct Problem {
+    /// Parts a setup may hold.
+    pub kinds: &'static [PartKind],
+    /// Brings what moves quickly to rest.
+    pub rest: Steady,
+    /// What all sets are taken with, before they differ.
+    pub base: Setup,
+    /// Readings.
+    pub sets: Vec<Set>,
+    /// Parameters.
+    pub sought: Vec<Sought>,
+    kept: RefCell<Vec<Kept>>,
+}
+
+/// Where an observation of a problem comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Site {
+    /// Place of the set.
+    pub set: usize,
+    /// Row and channel in it.
+    pub spot: Spot,
+}
+
+impl Problem {
+    /// # Errors
+    /// A parameter of a set there is not, one that is sought twice, sets of one name.
+    pub fn new(
+        kinds: &'static [PartKind],
+        rest: Steady,
+        base: Setup,
+        sets: Vec<Set>,
+        sought: Vec<Sought>,
+    ) -> Result<Problem, Diagnostics> {
+        let mut problems = Diagnostics::new();
+        for (i, set) in sets.iter().enumerate() {
+            if sets[..i].iter().any(|other| other.name == set.name) {
+                problems.push(Diagnostic::error(format!("two sets of readings are called \"{}\"", set.name)));
+            }
+        }
+        let names: Vec<&str> = sets.iter().map(|set| set.name.as_str()).collect();
+        for (i, one) in sought.iter().enumerate() {
+            let twice = |other: &Sought| {
+                let alike = other.set == one.set || other.set.is_none() || one.set.is_none();
+                other.parameter == one.parameter && alike
+            };
+            if sought[..i].iter().any(twice) {
+                problems.push(Diagnostic::error(format!("{} is to be found twice", one.parameter)));
+            }
+            let timed = |set: &&Set| matches!(set.taken, Taken::InTime(_));
+            match &one.set {
+                Some(set) if !names.contains(&set.as_str()) => {
+                    let near = crate::diagnostic::suggest(set, names.iter().copied());
+                    let error = Diagnostic::error(format!("there is no set of readings called \"{set}\""));
+                    problems.push(error.near(near));
+                }
+                Some(set) if one.parameter == CLOCK && !sets.iter().filter(timed).any(|s| s.name == *set) => {
+                    problems.push(Diagnostic::error(format!("the readings \"{set}\" have no clock")));
+                }
+                None if one.parameter == CLOCK => {
+                    let error = Diagnostic::error("every set of readings has a clock of its own");
+                    problems.push(
+                        error.help("say which one it is: find(fit, \"clock\", values, name of the set)"),
+                    );
+                }
+                _ => {}
+            }
+        }
+        let kept = RefCell::new(vec![Vec::new(); sets.len()]);
+        problems.or(Problem { kinds, rest, base, sets, sought, kept })
+    }
+
+    /// What was read, set by set, row by row.
+    pub fn observations(&self) -> Vec<Observation> {
+        let each = self.sets.iter().flat_map(|set| set.spots().map(|spot| set.observation(spot)));
+        each.collect()
+    }
+
+    /// Where each observation comes from.
+    pub fn sites(&self) -> Vec<Site> {
+        let each = self.sets.iter().enumerate();
+        each.flat_map(|(i, set)| set.spots().map(move |spot| Site { set: i, spot })).collect()
+    }
+
+    /// What was known beforehand.
+    pub fn unknowns(&self) -> Vec<Unknown> {
+        self.sought.iter().map(|sought| sought.unknown.clone()).collect()
+    }
+
+    /// Parameters of a set and their values among those of all.
+    pub fn values<'a>(&'a self, set: &Set, x: &'a [f64]) -> Vec<(&'a str, f64)> {
+        let mine = |s: &Sought| s.parameter != CLOCK && s.set.as_ref().is_none_or(|name| *name == set.name);
+        let each = self.sought.iter().zip(x).filter(|(sought, _)| mine(sought));
+        // a parameter the set's craft does not have is not its business
+        let has = |parameter: &str| fit::setup::dimension(&set.craft.setup, self.kinds, parameter).is_ok();
+        each.filter(|(s, _)| s.set.is_some() || has(&s.parameter))
+            .map(|(s, &x)| (s.parameter.as_str(), x))
+            .collect()
+    }
+
+    fn clock(&self, set: &Set, x: &[f64]) -> f64 {
+        let mine = |s: &Sought| s.parameter == CLOCK && s.set.as_ref() == Some(&set.name);
+        self.sought.iter().zip(x).find(|(sought, _)| mine(sought)).map_or(0.0, |(_, &x)| x)
+    }
+
+    /// The craft of a set with these values.
+    ///
+    /// # Errors
+    /// A part does not take its value.
+    pub fn craft(&self, set: &Set, x: &[f64]) -> Result<Craft, Diagnostics> {
+        set.craft.changed(self.values(set, x), self.kinds)
+    }
+
+    /// What would be read at these values, in the order of the observations.
+    ///
+    /// # Errors
+    /// A set for which nothing can be predicted.
+    pub fn predict(&self, x: &[f64]) -> Result<Vec<f64>, String> {
+        let mut all = Vec::new();
+        for (i, set) in self.sets.iter().enumerate() {
+            all.extend(self.predict_set(i, set, x)?);
+        }
+        Ok(all)
+    }
+
+    fn predict_set(&self, place: usize, set: &Set, x: &[f64]) -> Result<Vec<f64>, String> {
+        let clock = self.clock(set, x);
+        let mut key: Vec<f64> = self.values(set, x).into_iter().map(|(_, x)| x).collect();
+        key.push(clock);
+        let known = self.kept.borrow().get(place).and_then(|kept| {
+            kept.iter().find(|(known, _)| *known == key).map(|(_, predicted)| predicted.clone())
+        });
+        if let Some(predicted) = known {
+            return Ok(predicted);
+        }
+        let craft = self.craft(set, x).map_err(|told| in_short(&told))?;
+        let predicted = match &set.taken {
+            Taken::Steady => steady::predict(set, &craft, self.rest)?,
+            Taken::InTime(course) => in_time::predict(set, &craft, &**course, clock)?,
+        };
+        if let Some(kept) = self.kept.borrow_mut().get_mut(place) {
+            if kept.len() >= KEPT {
+                kept.remove(0);
+            }
+            kept.push((key, predicted.clone()));
+        }
+        Ok(predicted)
+    }
+
+    /// How a search goes about these predictions.
+    pub fn options(&self) -> Options {
+        let timed = self.sets.iter().any(|set| matches!(set.taken, Taken::InTime(_)));
+        // runs are good to their tolerance, not to round-off
+        if timed { Options { step: 1e-3, tolerance: 1e-9, ..Options::default() } } else { Options::default() }
+    }
+
+    /// Finds the parameters from what was read.
+    ///
+    /// # Errors
+    /// As [`fit::fit`].
+    pub fn fit(self: std::rc::Rc<Problem>) -> Result<Calibrated, FitError> {
+        let observations = self.observations();
+        let fitted = self.fit_to(&observations)?;
+        Ok(Calibrated { problem: self, fitted })
+    }
+
+    /// Finds the parameters from other readings in the place of those that were taken.
+    ///
+    /// # Errors
+    /// As [`fit::fit`].
+    pub fn fit_to(&self, observations: &[Observation]) -> Result<fit::Fitted, FitError> {
+        let mut unknowns = self.unknowns();
+        self.set_clocks(&mut unknowns, observations);
+        fit::fit(&unknowns, observations, &mut |x| self.predict(x), &self.options())
+    }
+
+    /// Starts each clock where it fits best, over what is known of it.
+    fn set_clocks(&self, unknowns: &mut [Unknown], observations: &[Observation]) {
+        for j in (0..unknowns.len()).filter(|&j| self.sought[j].parameter == CLOCK) {
+            let reach = unknowns[j].prior.map_or((unknowns[j].low, unknowns[j].high), |prior| {
+                (prior.mean - 3.0 * prior.sd, prior.mean + 3.0 * prior.sd)
+            });
+            let mut best = (f64::INFINITY, unknowns[j].start);
+            for k in 0..CLOCKS {
+                let mut x: Vec<f64> = unknowns.iter().map(|u| u.start).collect();
+                x[j] = reach.0 + (reach.1 - reach.0) * k as f64 / (CLOCKS - 1) as f64;
+                let Ok(predicted) = self.predict(&x) else { continue };
+                let each = predicted.iter().zip(observations);
+                let squares: f64 = each.map(|(p, o)| ((p - o.value) / o.sd).powi(2)).sum();
+                if squares < best.0 {
+                    best = (squares, x[j]);
+                }
+            }
+            unknowns[j].start = best.1;
+        }
+    }
+}

@@ -1,0 +1,244 @@
+//! What was found, for a person and for a machine.
+
+use serde_json::{Map, Value, json};
+
+use super::found::Calibrated;
+use super::set::Set;
+use super::unknowns::Sought;
+use crate::fit::Residual;
+use crate::text_table::{figure, paragraph, table};
+
+/// Correlations from here on are told.
+const CORRELATED: f64 = 0.7;
+/// Chance below which the model is said not to fit.
+const UNLIKELY: f64 = 0.01;
+/// Standard uncertainties beyond which a reading is said to be odd.
+const ODD: f64 = 3.0;
+/// Most odd readings named.
+const NAMED: usize = 12;
+
+/// Residuals of one quantity of one set.
+struct Group<'a> {
+    set: &'a Set,
+    quantity: &'a str,
+    residuals: Vec<&'a Residual>,
+}
+
+impl Calibrated {
+    /// Words and tables.
+    pub fn text(&self, title: &str) -> String {
+        let mut out = format!("{title}\n\n");
+        out.push_str(&paragraph(&self.opening()));
+        out.push_str(&self.parameters());
+        out.push_str(&paragraph(&self.verdict()));
+        for words in self.cautions() {
+            out.push_str(&paragraph(&words));
+        }
+        out.push_str("\nWhat is left over, in standard uncertainties of a reading\n");
+        out.push_str(&self.left_over());
+        out
+    }
+
+    fn opening(&self) -> String {
+        let sets = &self.problem.sets;
+        let names: Vec<String> = sets
+            .iter()
+            .map(|set| format!("\"{}\" ({} rows of {})", set.name, set.rows.len(), set.file))
+            .collect();
+        format!(
+            "{} readings, {} parameters sought. Readings: {}.",
+            self.fitted.residuals.len(),
+            self.fitted.values.len(),
+            names.join(", ")
+        )
+    }
+
+    fn parameters(&self) -> String {
+        let row = |(j, sought): (usize, &Sought)| {
+            let (value, error) = (self.fitted.values[j], self.fitted.errors[j]);
+            let unit = sought.unit;
+            let found = if value.is_finite() { figure(unit.of(value)) } else { "-".into() };
+            let error = match error.is_finite() {
+                true => figure(error / unit.factor),
+                false => "not told".into(),
+            };
+            [sought.unknown.name.clone(), sought.before.clone(), found, error, unit.name.to_owned()]
+        };
+        let heads = ["parameter", "known before", "found", "standard\nerror", "unit"];
+        table(heads, self.problem.sought.iter().enumerate().map(row))
+    }
+
+    fn verdict(&self) -> String {
+        let fitted = &self.fitted;
+        let squares = format!(
+            "Weighted squares left over: {} at {} degrees of freedom.",
+            figure(fitted.chi2),
+            fitted.dof
+        );
+        match fitted.chance() {
+            None => format!("{squares} Nothing is left over to tell whether the model fits."),
+            Some(chance) if chance < UNLIKELY => format!(
+                "{squares} If model and uncertainties were right, so much would be left over in {} of cases: the model \
+                 does not fit these readings within their uncertainties, and the standard errors are too small.",
+                percent(chance)
+            ),
+            Some(chance) => format!(
+                "{squares} If model and uncertainties are right, at least so much is left over in {} of cases: nothing \
+                 speaks against the model.",
+                percent(chance)
+            ),
+        }
+    }
+
+    fn cautions(&self) -> Vec<String> {
+        let fitted = &self.fitted;
+        let mut all: Vec<String> =
+            fitted.unidentified.iter().map(|lost| format!("Not told by the readings: {lost}.")).collect();
+        for (name, _) in &fitted.at_bound {
+            all.push(format!("{name} is on a bound of what is known of it: it would go on if it might."));
+        }
+        let mut pairs = Vec::new();
+        for (i, row) in fitted.correlations.iter().enumerate() {
+            for (j, r) in row.iter().enumerate().take(i).filter(|(_, r)| r.abs() >= CORRELATED) {
+                pairs.push(format!("{} and {} ({r:+.2})", fitted.names[j], fitted.names[i]));
+            }
+        }
+        if !pairs.is_empty() {
+            all.push(format!("Known together better than each by itself: {}.", pairs.join("; ")));
+        }
+        for set in &self.problem.sets {
+            for (line, column, reason) in &set.left_out {
+                all.push(format!(
+                    "\"{}\", line {line} {column}: left out by the script: {reason}.",
+                    set.name
+                ));
+            }
+            let out: Vec<String> = standing_out(set);
+            if !out.is_empty() {
+                let done = if set.leave_out { "left out as the script asks" } else { "used all the same" };
+                all.push(format!(
+                    "Readings of \"{}\" that stand out among their like, {done}: {}.",
+                    set.name,
+                    out.join(", ")
+                ));
+            }
+        }
+        let mut files: Vec<&str> = Vec::new();
+        for set in self.problem.sets.iter().filter(|set| !set.readings.unread.is_empty()) {
+            if !files.contains(&set.file.as_str()) {
+                files.push(&set.file);
+                all.push(format!(
+                    "Columns of {} that nothing was asked of: {}.",
+                    set.file,
+                    set.readings.unread.join(", ")
+                ));
+            }
+        }
+        all
+    }
+
+    fn groups(&self) -> Vec<Group<'_>> {
+        let mut groups: Vec<Group> = Vec::new();
+        for (site, residual) in self.problem.sites().into_iter().zip(&self.fitted.residuals) {
+            let set = &self.problem.sets[site.set];
+            let quantity = set.channels[site.spot.channel].quantity.as_str();
+            match groups.iter_mut().find(|g| g.set.name == set.name && g.quantity == quantity) {
+                Some(group) => group.residuals.push(residual),
+                None => groups.push(Group { set, quantity, residuals: vec![residual] }),
+            }
+        }
+        groups
+    }
+
+    fn left_over(&self) -> String {
+        let row = |group: &Group| {
+            let n = group.residuals.len() as f64;
+            let mean = group.residuals.iter().map(|r| r.normalised).sum::<f64>() / n;
+            let rms = (group.residuals.iter().map(|r| r.normalised.powi(2)).sum::<f64>() / n).sqrt();
+            let worst = group
+                .residuals
+                .iter()
+                .map(|r| r.normalised)
+                .fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
+            let numbers = [mean, rms, worst].map(|x| format!("{x:+.2}"));
+            let [mean, rms, worst] = numbers;
+            [
+                group.set.name.clone(),
+                group.quantity.to_owned(),
+                format!("{n}"),
+                mean,
+                rms.replace('+', ""),
+                worst,
+            ]
+        };
+        let heads = ["readings", "quantity", "number", "mean", "root mean\nsquare", "farthest"];
+        let mut out = table(heads, self.groups().iter().map(row));
+        let odd: Vec<String> = self
+            .fitted
+            .residuals
+            .iter()
+            .filter(|r| r.normalised.abs() > ODD)
+            .map(|r| format!("{} read {} where {} fits", r.label, figure(r.observed), figure(r.predicted)))
+            .collect();
+        if !odd.is_empty() {
+            let more = odd.len().saturating_sub(NAMED);
+            let rest = if more > 0 { format!("; and {more} more") } else { String::new() };
+            out.push_str(&paragraph(&format!("Odd readings: {}{rest}.", odd[..odd.len() - more].join("; "))));
+        }
+        out
+    }
+
+    /// The same for a machine.
+    pub fn values(&self) -> Map<String, Value> {
+        let fitted = &self.fitted;
+        let finite = |x: f64| if x.is_finite() { json!(x) } else { Value::Null };
+        let parameter = |(j, sought): (usize, &Sought)| {
+            let interval = fitted.interval(&sought.unknown.name, 0.95).ok();
+            json!({"parameter": sought.parameter, "set": sought.set, "unit": sought.dimension.si,
+                   "known_before": sought.before, "value": finite(fitted.values[j]),
+                   "standard_error": finite(fitted.errors[j]),
+                   "interval_95": interval.map(|i| [finite(i.low), finite(i.high)])})
+        };
+        let residual = |(site, r): (super::Site, &Residual)| {
+            let set = &self.problem.sets[site.set];
+            let spot = site.spot;
+            json!({"set": set.name, "line": set.readings.rows[spot.row].line,
+                   "quantity": set.channels[spot.channel].quantity, "read": finite(r.observed),
+                   "predicted": finite(r.predicted), "in_standard_uncertainties": finite(r.normalised),
+                   "stands_out": set.stands_out(spot)})
+        };
+        let mut map = Map::new();
+        let mut put = |key: &str, value: Value| map.insert(key.into(), value);
+        put("readings", json!(fitted.residuals.len()));
+        put("parameters", self.problem.sought.iter().enumerate().map(parameter).collect());
+        put("correlations", json!(fitted.correlations));
+        put("weighted_squares", finite(fitted.chi2));
+        put("degrees_of_freedom", json!(fitted.dof));
+        put("chance", json!(fitted.chance()));
+        put("not_told", json!(fitted.unidentified.iter().map(ToString::to_string).collect::<Vec<_>>()));
+        put("on_a_bound", json!(fitted.at_bound.iter().map(|(name, _)| name).collect::<Vec<_>>()));
+        put("residuals", self.problem.sites().into_iter().zip(&fitted.residuals).map(residual).collect());
+        map
+    }
+}
+
+/// Readings of a set that stand out, by line and quantity.
+fn standing_out(set: &Set) -> Vec<String> {
+    let mut all = Vec::new();
+    for &row in &set.rows {
+        let row = &set.readings.rows[row];
+        for flag in &row.flags {
+            let column = set.readings.columns.get(flag.column).map_or("", |c| c.name.as_str());
+            all.push(format!("line {} {column}", row.line));
+        }
+    }
+    all
+}
+
+fn percent(share: f64) -> String {
+    match 100.0 * share {
+        p if p < 0.1 => "less than 0.1 %".into(),
+        p if p < 10.0 => format!("{p:.1} %"),
+        p => format!("{p:.0} %"),
+    }
+}

@@ -1,0 +1,3 @@
+//! The workbench: readings of a drive on its rig, and what they say.
+
+pub mod practice;
