@@ -54,6 +54,7 @@ pub const PARTS: &[PartKind] = &[
     motion::PART,
     motor::PART,
     pod::PART,
+    propeller::OUTLINE,
     propeller::SERIES,
     propeller::TABLE,
     rider::IDEAL,
