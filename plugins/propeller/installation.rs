@@ -18,6 +18,10 @@ pub const VENTILATION: Kind =
     Kind::single("ventilation", "1", "share of thrust and torque lost to air drawn to the blades, 0 to 1");
 /// D.
 pub const DIAMETER: Kind = Kind::single("diameter", "m", "diameter of the propeller, D");
+/// A_E.
+pub const EXPANDED_AREA: Kind = Kind::single("expanded_area", "m2", "expanded area of all blades, A_E");
+/// P.
+pub const MEAN_PITCH: Kind = Kind::single("mean_pitch", "m", "mean pitch of the blades, P");
 /// z of the shaft.
 pub const SHAFT_DEPTH: Kind =
     Kind::single("shaft_depth", "m", "depth of the propeller's centre below the surface, down");
@@ -58,6 +62,8 @@ pub struct Installation {
     thrust_deduction: f64,
     keller_margin: f64,
     mass: f64,
+    thrust_factor: f64,
+    torque_factor: f64,
     /// C_D of the stopped blades on their expanded area.
     pub stopped_drag_coefficient: f64,
 }
@@ -98,6 +104,18 @@ impl Installation {
                 .source("Holtrop and Mennen 1982; fitted to ships")
                 .or("0"),
             mass: p.value("mass", MASS_UNIT, "mass of the propeller").within(0.0, 10.0).or("200 g"),
+            thrust_factor: p
+                .value("thrust_factor", NUMBER, "K_T as measured over K_T as given, at every J")
+                .within(0.3, 2.0)
+                .usual(0.7, 1.3)
+                .source("calibration against a bench reading; 1 is the law as given")
+                .or("1"),
+            torque_factor: p
+                .value("torque_factor", NUMBER, "K_Q as measured over K_Q as given, at every J")
+                .within(0.3, 2.0)
+                .usual(0.7, 1.3)
+                .source("calibration against a bench reading; 1 is the law as given")
+                .or("1"),
             stopped_drag_coefficient: p
                 .value(
                     "stopped_drag_coefficient",
@@ -113,8 +131,11 @@ impl Installation {
     /// Declares thrust, torque law, mass, warnings and energy of a propeller with the given law.
     pub fn declare(self, m: &mut Declare, law: &OpenWater, blades: Blades, number_of_blades: f64) {
         let Installation { forward, below, wake_fraction, thrust_deduction, .. } = self;
+        let law = &law.scaled(self.thrust_factor, self.torque_factor);
         let d = law.diameter();
         m.constant(&DIAMETER, d);
+        m.constant(&EXPANDED_AREA, blades.area_ratio * PI / 4.0 * d * d);
+        m.constant(&MEAN_PITCH, blades.pitch_ratio * d);
         mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });
         m.input(&VENTILATION, 0.0).within(0.0, 1.0);
         m.watch(&VENTILATION, 0.0, 1.0, "ventilation is a share");
