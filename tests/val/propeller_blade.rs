@@ -63,7 +63,10 @@ fn regress_propeller_five_per_cent_off_the_tip() {
             let exponent = |x: f64| x.ln() / 0.95_f64.ln();
             let thrust = exponent(b.thrust(1000.0, n, v_a) / a.thrust(1000.0, n, v_a));
             let torque = exponent(b.torque(1000.0, n, v_a) / a.torque(1000.0, n, v_a));
-            println!("Z {blades}, J {j}: A_E/A_0 × {:.3}, T {thrust:.2}, Q {torque:.2}", like.area_ratio / area_ratio);
+            println!(
+                "Z {blades}, J {j}: A_E/A_0 × {:.3}, T {thrust:.2}, Q {torque:.2}",
+                like.area_ratio / area_ratio
+            );
             assert!((2.0..3.3).contains(&thrust), "Z {blades}, J {j}: {thrust}");
             assert!((2.0..3.5).contains(&torque), "Z {blades}, J {j}: {torque}");
         }

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::found::Calibrated;
-use super::set::Set;
+use super::set::{Set, Taken};
 use super::unknowns::Sought;
 use crate::fit::Residual;
 use crate::text_table::{figure, paragraph, table};
@@ -16,6 +16,9 @@ const UNLIKELY: f64 = 0.01;
 const ODD: f64 = 3.0;
 /// Most odd readings named.
 const NAMED: usize = 12;
+
+/// Moments of a log that are shown.
+const MOMENTS: usize = 12;
 
 /// Residuals of one quantity of one set.
 struct Group<'a> {
@@ -36,7 +39,76 @@ impl Calibrated {
         }
         out.push_str("\nWhat is left over, in standard uncertainties of a reading\n");
         out.push_str(&self.left_over());
+        for set in self.problem.sets.iter().filter(|set| matches!(set.taken, Taken::InTime(_))) {
+            out.push_str(&format!("\n\"{}\": read / predicted\n", set.name));
+            out.push_str(&self.beside(set));
+        }
         out
+    }
+
+    /// Some moments of a log, each quantity as read beside its prediction.
+    fn beside(&self, set: &Set) -> String {
+        let sites = self.problem.sites();
+        let mine = sites
+            .iter()
+            .zip(&self.fitted.residuals)
+            .filter(|(s, _)| self.problem.sets[s.set].name == set.name);
+        let mine: Vec<_> = mine.map(|(site, residual)| (site.spot, residual)).collect();
+        let mut rows: Vec<usize> = mine.iter().map(|(spot, _)| spot.row).collect();
+        rows.dedup();
+        let step = rows.len().div_ceil(MOMENTS).max(1);
+        let seen: Vec<usize> =
+            (0..set.channels.len()).filter(|&c| mine.iter().any(|(s, _)| s.channel == c)).collect();
+        let heads = seen.iter().map(|&c| {
+            let (part, kind) = set.channels[c].quantity.split_once('.').unwrap_or_default();
+            format!("{part}\n{kind}\n{}", set.channels[c].unit)
+        });
+        let heads: Vec<String> = std::iter::once("line".into()).chain(heads).collect();
+        let cell = |row: usize, c: usize| {
+            let found = mine.iter().find(|(spot, _)| spot.row == row && spot.channel == c);
+            found.map_or("-".into(), |(_, r)| format!("{} / {}", figure(r.observed), figure(r.predicted)))
+        };
+        let line = |row: usize| {
+            let cells = seen.iter().map(move |&c| cell(row, c));
+            std::iter::once(set.readings.rows[row].line.to_string()).chain(cells).collect::<Vec<String>>()
+        };
+        table(heads, rows.iter().step_by(step).map(|&row| line(row)))
+    }
+
+    /// Headings and rows of a table with every reading and its prediction, SI.
+    pub fn rows(&self) -> (Vec<String>, Vec<Vec<Value>>) {
+        let heads = [
+            "readings",
+            "line",
+            "time [s]",
+            "quantity",
+            "unit",
+            "read",
+            "predicted",
+            "standard_uncertainty",
+            "left_over_in_standard_uncertainties",
+            "stands_out",
+        ];
+        let finite = |x: f64| if x.is_finite() { json!(x) } else { Value::Null };
+        let row = |(site, r): (super::Site, &Residual)| {
+            let set = &self.problem.sets[site.set];
+            let channel = &set.channels[site.spot.channel];
+            let sd = set.observation(site.spot).sd;
+            vec![
+                json!(set.name),
+                json!(set.readings.rows[site.spot.row].line),
+                finite(set.time(site.spot.row)),
+                json!(channel.quantity),
+                json!(channel.unit),
+                finite(r.observed),
+                finite(r.predicted),
+                finite(sd),
+                finite(r.normalised),
+                json!(set.stands_out(site.spot)),
+            ]
+        };
+        let rows = self.problem.sites().into_iter().zip(&self.fitted.residuals).map(row).collect();
+        (heads.map(String::from).to_vec(), rows)
     }
 
     fn opening(&self) -> String {

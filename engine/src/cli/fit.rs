@@ -7,17 +7,22 @@ use super::run::{ending, not_an_input, told};
 use super::{Ending, document, root_of};
 use crate::calibration::{Written, relative};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::scenario::{Catalogue, perform};
+use crate::scenario::{Catalogue, perform, table_cell, table_row};
+use crate::sweep::sidecar_of;
 
 pub(super) fn fit(
     catalogue: &Catalogue,
     scenario: &Path,
-    out: Option<&Path>,
+    (out, csv): (Option<&Path>, Option<&Path>),
     json: bool,
     output: &mut Output,
 ) -> Result<Ending, Diagnostics> {
     let out = out.map_or_else(|| default_name(scenario), Path::to_path_buf);
     writable(&out)?;
+    if let Some(csv) = csv {
+        writable(csv)?;
+        writable(&sidecar_of(csv))?;
+    }
     let root = root_of(scenario)?;
     let outcome = perform(scenario, &root, catalogue)?;
     aside(&outcome.prints);
@@ -40,6 +45,19 @@ pub(super) fn fit(
                 fitting.title
             );
             files.push((own_name(&out, i, &set), format!("{from}{text}").into_bytes()));
+        }
+    }
+    if let Some(csv) = csv {
+        for (i, fitting) in outcome.fits.iter().enumerate() {
+            let (headings, rows) = fitting.found.rows();
+            let mut bytes = table_row(&headings);
+            rows.iter()
+                .for_each(|row| bytes.extend(table_row(&row.iter().map(table_cell).collect::<Vec<_>>())));
+            let mut origin = document::origin(catalogue, scenario, &outcome, None);
+            origin.insert("fit".into(), fitting.title.clone().into());
+            let file = own_name(csv, i, "");
+            files.push((sidecar_of(&file), document::pretty(&origin).into_bytes()));
+            files.push((file, bytes));
         }
     }
     not_an_input(&files, &outcome, &root)?;

@@ -86,6 +86,9 @@ enum Command {
         /// Setup to write (default: the scenario's name with _fitted.yaml, in this folder)
         #[arg(long, value_name = "FILE")]
         out: Option<PathBuf>,
+        /// Also write every reading beside its prediction to this CSV file, and what it came from to FILE.json
+        #[arg(long, value_name = "FILE")]
+        csv: Option<PathBuf>,
         /// Print one JSON document instead of the report
         #[arg(long)]
         json: bool,
@@ -155,8 +158,8 @@ pub fn main(catalogue: &Catalogue) -> ExitCode {
             sweep::sweep(catalogue, scenario, &wanted, &mut output)
         }
         Command::Merge { out, parts } => sweep::merge(out, parts, &mut output),
-        Command::Fit { scenario, out, json } => {
-            fit::fit(catalogue, scenario, out.as_deref(), *json, &mut output)
+        Command::Fit { scenario, out, csv, json } => {
+            fit::fit(catalogue, scenario, (out.as_deref(), csv.as_deref()), *json, &mut output)
         }
         Command::Parts { name } => parts::parts(catalogue, name.as_deref(), &mut output),
         Command::Explain { setup } => explained(catalogue, setup, &mut output),
