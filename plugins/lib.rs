@@ -18,6 +18,7 @@ pub mod handbook;
 pub mod key;
 pub mod ledger;
 pub mod lever;
+pub mod load;
 pub mod mast;
 pub mod motion;
 pub mod motor;
@@ -51,6 +52,7 @@ pub const PARTS: &[PartKind] = &[
     key::PART,
     ledger::PART,
     lever::PART,
+    load::PART,
     mast::PART,
     motion::PART,
     motor::PART,

@@ -67,10 +67,28 @@ impl Cell {
     /// # Errors
     /// [`TableError`] of the open-circuit curve.
     pub fn scaled(ocv: &[(f64, f64)], half: f64, capacity: f64) -> Result<Cell, TableError> {
+        Cell::shaped(ocv, half, [None; 5], capacity)
+    }
+
+    /// As [`Cell::scaled`], but R₀ \[Ω\] is as given at 10, 30, 70, 90 and 100 % charge where it is.
+    ///
+    /// # Errors
+    /// [`TableError`] of the open-circuit curve, or of resistances that are not finite.
+    pub fn shaped(
+        ocv: &[(f64, f64)],
+        half: f64,
+        given: [Option<f64>; 5],
+        capacity: f64,
+    ) -> Result<Cell, TableError> {
         use nmc_chen2020::{FAST, R0, SLOW};
         // 0.5 is a knot of the shape
         let at_half = R0[2].1;
-        Cell::new(ocv, &R0.map(|(s, r)| (s, r * half / at_half)), FAST, SLOW, capacity)
+        let mut r0 = R0.map(|(s, r)| (s, r * half / at_half));
+        let around = r0.iter_mut().enumerate().filter(|(knot, _)| *knot != 2).map(|(_, knot)| knot);
+        for ((_, r), given) in around.zip(given) {
+            *r = given.unwrap_or(*r);
+        }
+        Cell::new(ocv, &r0, FAST, SLOW, capacity)
     }
 
     /// The same cell with other pairs (R \[Ω\], C \[F\]).
@@ -137,6 +155,21 @@ mod tests {
         assert!(v.windows(2).all(|w| w[1] > w[0]));
         assert!([-1e9, 1e9].iter().all(|&s| cell.ocv(s).is_finite() && cell.ocv(s) >= 0.0));
         assert_eq!((cell.r0(-3.0), cell.r0(9.0)), (37.699e-3, 37.525e-3));
+    }
+
+    #[test]
+    fn resistances_are_as_given_and_of_the_default_shape_elsewhere() {
+        use nmc_chen2020::{CAPACITY, OCV, R0};
+        let half = 0.5 * R0[2].1;
+        let given = [Some(0.05), None, Some(0.02), None, Some(0.03)];
+        let cell = Cell::shaped(&OCV, half, given, CAPACITY).unwrap();
+        assert_eq!((cell.r0(-3.0), cell.r0(0.7), cell.r0(9.0)), (0.05, 0.02, 0.03));
+        // round-off of one product and one quotient
+        let near = |s: f64, r: f64| assert!((cell.r0(s) / r - 1.0).abs() < 1e-15, "{s}");
+        near(0.3, 0.5 * R0[1].1);
+        near(0.5, half);
+        near(0.9, 0.5 * R0[4].1);
+        assert!(Cell::shaped(&OCV, half, [Some(f64::NAN); 5], CAPACITY).is_err());
     }
 
     #[test]

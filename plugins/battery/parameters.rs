@@ -35,11 +35,19 @@ pub(super) fn read(p: &mut Params) -> Option<Box<dyn Part>> {
         .value(
             "cell_resistance",
             RESISTANCE,
-            "R₀ of one cell at half charge and 25 °C; its shape over charge is the default cell's",
+            "R₀ of one cell at half charge and 25 °C; scales the default cell's shape over charge",
         )
         .within(1e-4, 1.0)
         .source("fitted to the pulse test of Chen et al. 2020, see the README")
         .or("26.553 mΩ");
+    let mut at = |key, about| p.value(key, RESISTANCE, about).within(1e-4, 1.0).optional();
+    let given = [
+        at("resistance_at_10", "R₀ of one cell at 10 % charge and below; left out: the default shape"),
+        at("resistance_at_30", "R₀ of one cell at 30 % charge; left out: the default shape"),
+        at("resistance_at_70", "R₀ of one cell at 70 % charge; left out: the default shape"),
+        at("resistance_at_90", "R₀ of one cell at 90 % charge; left out: the default shape"),
+        at("resistance_at_100", "R₀ of one cell at full charge; left out: the default shape"),
+    ];
     let fast_r =
         p.value("fast_resistance", RESISTANCE, "R₁ of one cell at 25 °C").within(1e-5, 1.0).or("16.302 mΩ");
     let fast_t =
@@ -96,7 +104,7 @@ pub(super) fn read(p: &mut Params) -> Option<Box<dyn Part>> {
         if ocv.iter().any(|&(_, v)| v <= 0.0) {
             return Err(Invalid::at("open_circuit", "holds a voltage that is not above zero"));
         }
-        let cell = Cell::scaled(&ocv, resistance, capacity)
+        let cell = Cell::shaped(&ocv, resistance, given, capacity)
             .map_err(fault)?
             .with_pairs((fast_r, fast_t / fast_r), (slow_r, slow_t / slow_r))
             .with_activation(activation_energy(cold));

@@ -1,6 +1,7 @@
 //! Checks against sources outside this project.
 
 mod battery;
+mod battery_fit;
 mod board;
 mod drive;
 mod fit;
