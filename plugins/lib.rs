@@ -32,6 +32,7 @@ pub mod test_stand;
 pub mod verdict;
 pub mod water;
 pub mod wiring;
+pub mod workbench;
 
 use engine::part::PartKind;
 use engine::scenario::Catalogue;
