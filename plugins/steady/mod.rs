@@ -1,12 +1,13 @@
 //! Steady states of a craft: thrust at rest, resistance and thrust over speed, cruise.
 //! Each is an analysis, a command of its own.
 
+mod card;
 pub mod cruise;
 pub mod curve;
 mod cut;
 mod rig;
 pub mod trim;
-mod tub;
+pub(crate) mod tub;
 pub mod turning;
 
 use engine::analysis::{Analysis, Given};
@@ -14,7 +15,7 @@ use engine::diagnostic::{Diagnostic, Diagnostics};
 
 /// The analyses of this trade.
 pub const ANALYSES: &[Analysis] =
-    &[cruise::ANALYSIS, curve::ANALYSIS, cut::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];
+    &[card::ANALYSIS, cruise::ANALYSIS, curve::ANALYSIS, cut::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];
 
 /// Speeds asked for by `--from`, `--to` and `--points`, m/s, ascending.
 fn speeds(given: &Given) -> Result<Vec<f64>, Diagnostics> {

@@ -2,6 +2,7 @@
 
 mod battery;
 mod battery_fit;
+mod bench;
 mod board;
 mod drive;
 mod fit;
