@@ -58,6 +58,8 @@ pub struct Installation {
     thrust_deduction: f64,
     keller_margin: f64,
     mass: f64,
+    thrust_factor: f64,
+    torque_factor: f64,
     /// C_D of the stopped blades on their expanded area.
     pub stopped_drag_coefficient: f64,
 }
@@ -98,6 +100,18 @@ impl Installation {
                 .source("Holtrop and Mennen 1982; fitted to ships")
                 .or("0"),
             mass: p.value("mass", MASS_UNIT, "mass of the propeller").within(0.0, 10.0).or("200 g"),
+            thrust_factor: p
+                .value("thrust_factor", NUMBER, "K_T as measured over K_T as given, at every J")
+                .within(0.3, 2.0)
+                .usual(0.7, 1.3)
+                .source("calibration against a bench reading; 1 is the law as given")
+                .or("1"),
+            torque_factor: p
+                .value("torque_factor", NUMBER, "K_Q as measured over K_Q as given, at every J")
+                .within(0.3, 2.0)
+                .usual(0.7, 1.3)
+                .source("calibration against a bench reading; 1 is the law as given")
+                .or("1"),
             stopped_drag_coefficient: p
                 .value(
                     "stopped_drag_coefficient",
@@ -113,6 +127,7 @@ impl Installation {
     /// Declares thrust, torque law, mass, warnings and energy of a propeller with the given law.
     pub fn declare(self, m: &mut Declare, law: &OpenWater, blades: Blades, number_of_blades: f64) {
         let Installation { forward, below, wake_fraction, thrust_deduction, .. } = self;
+        let law = &law.scaled(self.thrust_factor, self.torque_factor);
         let d = law.diameter();
         m.constant(&DIAMETER, d);
         mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });

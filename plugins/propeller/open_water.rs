@@ -135,6 +135,14 @@ impl OpenWater {
         Ok(())
     }
 
+    /// The same propeller with K_T and K_Q multiplied by constants (dimensionless, > 0) at every J,
+    /// extensions included: both keep their zeros, and 1 changes no digit.
+    ///
+    /// A bench reading at rest calibrates K(0); that the same factor holds at other J is an assumption.
+    pub fn scaled(&self, thrust_factor: f64, torque_factor: f64) -> OpenWater {
+        OpenWater { k_t: self.k_t.scaled(thrust_factor), k_q: self.k_q.scaled(torque_factor), ..self.clone() }
+    }
+
     /// Thrust T \[N\] at water density `rho` [kg/m³], shaft speed `n` [rev/s] and speed of advance
     /// `v_a` [m/s].
     pub fn thrust<R: Real>(&self, rho: f64, n: R, v_a: R) -> R {

@@ -75,6 +75,23 @@ fn air_and_the_surface_take_their_share() {
 }
 
 #[test]
+fn factors_multiply_thrust_and_torque_everywhere() {
+    let factored = PARTS.replace("diameter", "thrust_factor: 0.9, torque_factor: 1.2, diameter");
+    for state in states() {
+        let mut plain = Bench::new(PARTS, state);
+        let mut scaled = Bench::new(&factored, state);
+        for (name, factor) in
+            [("propeller.thrust", 0.9), ("propeller.torque", 1.2), ("held.torque_by_law", 1.2)]
+        {
+            let (found, wanted) = (scaled.get(name), factor * plain.get(name));
+            // one product more: round-off of sums of terms of either sign
+            let scale = 1.0 + state.omega * state.omega + state.u * state.u;
+            assert!((found - wanted).abs() < 1e-12 * scale, "{name} {found} {wanted} {state:?}");
+        }
+    }
+}
+
+#[test]
 fn two_blades_are_advised_against() {
     let advice = |blades: u32| {
         let parts = PARTS.replace("area_ratio", &format!("blades: {blades}, area_ratio"));

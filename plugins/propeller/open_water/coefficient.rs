@@ -34,6 +34,17 @@ impl Coefficient {
         k
     }
 
+    /// K times a constant, everywhere.
+    pub(super) fn scaled(&self, factor: f64) -> Coefficient {
+        let times = |piece: &Piece| Piece { start: piece.start, c: piece.c.map(|c| factor * c) };
+        Coefficient {
+            pieces: self.pieces.iter().map(times).collect(),
+            j_c: self.j_c,
+            windmill: self.windmill.map(|k| factor * k),
+            astern: self.astern.map(|k| factor * k),
+        }
+    }
+
     fn piece(&self, j: f64) -> &Piece {
         let after = self.pieces.partition_point(|piece| piece.start <= j);
         &self.pieces[after.max(1) - 1]
