@@ -55,6 +55,7 @@ pub const PARTS: &[PartKind] = &[
     motion::PART,
     motor::PART,
     pod::PART,
+    propeller::OUTLINE,
     propeller::SERIES,
     propeller::TABLE,
     rider::IDEAL,

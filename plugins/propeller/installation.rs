@@ -18,6 +18,10 @@ pub const VENTILATION: Kind =
     Kind::single("ventilation", "1", "share of thrust and torque lost to air drawn to the blades, 0 to 1");
 /// D.
 pub const DIAMETER: Kind = Kind::single("diameter", "m", "diameter of the propeller, D");
+/// A_E.
+pub const EXPANDED_AREA: Kind = Kind::single("expanded_area", "m2", "expanded area of all blades, A_E");
+/// P.
+pub const MEAN_PITCH: Kind = Kind::single("mean_pitch", "m", "mean pitch of the blades, P");
 /// z of the shaft.
 pub const SHAFT_DEPTH: Kind =
     Kind::single("shaft_depth", "m", "depth of the propeller's centre below the surface, down");
@@ -130,6 +134,8 @@ impl Installation {
         let law = &law.scaled(self.thrust_factor, self.torque_factor);
         let d = law.diameter();
         m.constant(&DIAMETER, d);
+        m.constant(&EXPANDED_AREA, blades.area_ratio * PI / 4.0 * d * d);
+        m.constant(&MEAN_PITCH, blades.pitch_ratio * d);
         mass::place(m, mass::Mass { mass: self.mass, forward, below, inertia: 0.0 });
         m.input(&VENTILATION, 0.0).within(0.0, 1.0);
         m.watch(&VENTILATION, 0.0, 1.0, "ventilation is a share");

@@ -120,6 +120,19 @@ impl OpenWater {
         }
     }
 
+    /// Checks that the law describes a propeller that a motor can drive: K_T and K_Q positive at rest, no thrust
+    /// without torque, torque that rises with shaft speed at fixed inflow.
+    ///
+    /// # Errors
+    /// Which of these fails, and at which J.
+    pub fn sound(&self) -> Result<(), OpenWaterError> {
+        let (k_t, k_q) = (self.k_t(0.0), self.k_q(0.0));
+        if k_t > 0.0 && k_q > 0.0 {
+            return self.check(self.last_advance_ratio());
+        }
+        Err(OpenWaterError::NoThrustAtRest { k_t, k_q })
+    }
+
     /// Does the middle describe a propeller that a motor can drive?
     fn check(&self, j_c: f64) -> Result<(), OpenWaterError> {
         for i in 0..=400 {

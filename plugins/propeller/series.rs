@@ -3,14 +3,15 @@
 use engine::model::Declare;
 use engine::part::Part;
 use engine::quantity::Kind;
-use engine::setup::Params;
+use engine::setup::{Invalid, Params};
 use engine::units::{LENGTH, NUMBER};
 use std::f64::consts::TAU;
 
 use super::b_series::{self, BSeries};
 use super::cavitation as section;
+use super::cut::{Cut, Equivalent};
 use super::installation::{Installation, SPEED_OF_ADVANCE};
-use super::open_water::Blades;
+use super::open_water::{Blades, OpenWaterError};
 use crate::nomenclature::{SHAFT_SPEED, WATER_VISCOSITY};
 
 /// Re.
@@ -29,20 +30,51 @@ pub(super) fn read(p: &mut Params) -> Option<Box<dyn Part>> {
         .source(SOURCE)
         .required();
     let blades = p.count("blades", "number of blades Z").within(2, 7).source(SOURCE).or(3);
+    let cut = Cut::read(p);
     let installation = Installation::read(p);
     let series = BSeries { blades, area_ratio, pitch_ratio };
-    p.part(|| Ok(PropellerSeries { diameter, series, installation }))
+    p.part(|| {
+        let whole = PropellerSeries::new(diameter, series, installation);
+        if cut.is_none() {
+            return Ok(whole);
+        }
+        let blade = series.blade(diameter).map_err(|error| Invalid::part(format!("its blade {error}")))?;
+        PropellerSeries::of_blade(cut.equivalent(&blade, area_ratio)?, installation)
+            .map_err(|error| Invalid::at("removed", format!("the cut {error}")).help("take less off"))
+    })
 }
 
-struct PropellerSeries {
+/// A propeller of the series, or one that the series stands for.
+pub(super) struct PropellerSeries {
     diameter: f64,
     series: BSeries,
     installation: Installation,
+    thrust_factor: f64,
+    torque_factor: f64,
+    advice: Vec<String>,
+}
+
+impl PropellerSeries {
+    fn new(diameter: f64, series: BSeries, installation: Installation) -> PropellerSeries {
+        let (thrust_factor, torque_factor) = (1.0, 1.0);
+        PropellerSeries { diameter, series, installation, thrust_factor, torque_factor, advice: Vec::new() }
+    }
+
+    /// A blade that is not of the series. Outside its range the polynomials may describe no propeller.
+    pub(super) fn of_blade(
+        blade: Equivalent,
+        installation: Installation,
+    ) -> Result<PropellerSeries, OpenWaterError> {
+        let Equivalent { diameter, series, thrust_factor, torque_factor, advice } = blade;
+        series.open_water(diameter, installation.stopped_drag_coefficient).sound()?;
+        Ok(PropellerSeries { diameter, series, installation, thrust_factor, torque_factor, advice })
+    }
 }
 
 impl Part for PropellerSeries {
     fn declare(&self, m: &mut Declare) {
         let BSeries { blades, area_ratio, pitch_ratio } = self.series;
+        self.advice.iter().for_each(|text| m.advise(text.clone()));
         if blades == 2 {
             m.advise(
                 "the B-series is not to be trusted for two blades: charts differ by up to 0.03 in K_T and \
@@ -75,6 +107,7 @@ impl Part for PropellerSeries {
 
         let stopped_drag_coefficient = self.installation.stopped_drag_coefficient;
         let law = self.series.open_water(self.diameter, stopped_drag_coefficient);
+        let law = law.scaled(self.thrust_factor, self.torque_factor);
         let shape = Blades { area_ratio, pitch_ratio, stopped_drag_coefficient };
         self.installation.declare(m, &law, shape, f64::from(blades));
     }

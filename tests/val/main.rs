@@ -10,6 +10,7 @@ mod friction;
 mod mast;
 mod motor;
 mod propeller;
+mod propeller_blade;
 mod rider;
 mod rig;
 mod savitsky;
