@@ -40,7 +40,7 @@ impl BSeries {
     ///
     /// Through the table run monotone cubics; from 0.9 R to the tip the square of the chord falls in a straight line, so
     /// that the tip is round (the table ends the chord at nil and says no more). Four-bladed propellers of the
-    /// series have up to 18 % less pitch towards the hub; **this is left out**: the nominal pitch is taken all over. The area comes out within 1.5 % of
+    /// series have up to 18 % less pitch towards the hub; **this is left out**: the nominal pitch is taken all over. The area comes out within 0.6 % of
     /// A_E/A_0 (checked), so ratios of areas should be used, not the area.
     ///
     /// # Errors

@@ -148,6 +148,10 @@ fn the_traced_example_of_the_readme_thrusts() {
     let mut bench = Bench::new(&format!("  water: {{}}\n{example}"), state());
     assert!((bench.get("propeller.diameter") - 0.16).abs() < 1e-12);
     // 2π · 55 mm · tan 19° is 119 mm, about the middle of three angles that fall with it
-    assert!((bench.get("propeller.mean_pitch") - 0.119).abs() < 0.003, "{}", bench.get("propeller.mean_pitch"));
+    assert!(
+        (bench.get("propeller.mean_pitch") - 0.119).abs() < 0.003,
+        "{}",
+        bench.get("propeller.mean_pitch")
+    );
     assert!(bench.get("propeller.thrust") > 0.0);
 }

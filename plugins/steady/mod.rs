@@ -3,6 +3,7 @@
 
 pub mod cruise;
 pub mod curve;
+mod cut;
 mod rig;
 pub mod trim;
 mod tub;
@@ -12,7 +13,8 @@ use engine::analysis::{Analysis, Given};
 use engine::diagnostic::{Diagnostic, Diagnostics};
 
 /// The analyses of this trade.
-pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, curve::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];
+pub const ANALYSES: &[Analysis] =
+    &[cruise::ANALYSIS, curve::ANALYSIS, cut::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];
 
 /// Speeds asked for by `--from`, `--to` and `--points`, m/s, ascending.
 fn speeds(given: &Given) -> Result<Vec<f64>, Diagnostics> {

@@ -31,9 +31,9 @@ fn val_propeller_outline_gives_back_its_area() {
             let series = BSeries { blades, area_ratio, pitch_ratio: 0.9 };
             let share = series.blade(0.16).unwrap().area_ratio() / area_ratio;
             println!("Z {blades}, A_E/A_0 {area_ratio}: {share:.4}");
-            // Nine chords leave the shape of the tip open: straight from 0.9 R it would be a third of the last tenth
-            // less (1.7 %), and the hub of three blades is not known to a hundredth of R (0.010 of area each): 1.5 %
-            assert!((share - 1.0).abs() < 0.015, "{share}");
+            // Nine chords leave the shape of the tip open: straight from 0.9 R there would be 1.7 % less; and a hundredth of
+            // R of hub is 1.0 % of the area, about what the hub of three blades is in doubt by. Half of both: 1.4 %
+            assert!((share - 1.0).abs() < 0.014, "{share}");
         }
     }
 }
@@ -63,9 +63,13 @@ fn regress_propeller_five_per_cent_off_the_tip() {
             let exponent = |x: f64| x.ln() / 0.95_f64.ln();
             let thrust = exponent(b.thrust(1000.0, n, v_a) / a.thrust(1000.0, n, v_a));
             let torque = exponent(b.torque(1000.0, n, v_a) / a.torque(1000.0, n, v_a));
-            println!("Z {blades}, J {j}: A_E/A_0 × {:.3}, T {thrust:.2}, Q {torque:.2}", like.area_ratio / area_ratio);
-            assert!((2.0..3.3).contains(&thrust), "Z {blades}, J {j}: {thrust}");
-            assert!((2.0..3.5).contains(&torque), "Z {blades}, J {j}: {torque}");
+            println!(
+                "Z {blades}, J {j}: A_E/A_0 × {:.3}, T {thrust:.2}, Q {torque:.2}",
+                like.area_ratio / area_ratio
+            );
+            // the figures of the first evaluation, rounded outwards
+            assert!((2.5..3.05).contains(&thrust), "Z {blades}, J {j}: {thrust}");
+            assert!((2.3..3.1).contains(&torque), "Z {blades}, J {j}: {torque}");
         }
     }
 }

@@ -1,0 +1,120 @@
+//! How much may come off the blades of a propeller: thrust at rest, currents, hump, take-off and top speed
+//! against what is cut, with what is not known; and in which steps to go about it.
+
+mod blades;
+mod bound;
+pub(crate) mod outlook;
+pub(crate) mod plan;
+mod spread;
+mod states;
+mod table;
+mod text;
+mod values;
+
+use engine::analysis::{Analysis, Answer, Choice, Given, Takes};
+use engine::diagnostic::Diagnostics;
+use engine::units::{FRACTION, LENGTH, NUMBER};
+
+use self::blades::Blades;
+use self::bound::Best;
+use self::outlook::{Measure, Outlook, outlook};
+use self::plan::Plan;
+
+/// The command.
+pub const ANALYSIS: Analysis = Analysis {
+    name: "cut",
+    about: "How much to cut off a propeller's blades: thrust, currents, hump and top speed, with their doubt, and a plan",
+    options: &[
+        Choice {
+            name: "removed",
+            about: "What is taken off in all, for each way of cutting",
+            takes: Takes::Numbers(LENGTH, "0 mm,3 mm,5 mm,8 mm,10 mm,13 mm", (0.0, 0.1)),
+        },
+        Choice {
+            name: "thrust-spread",
+            about: "Standard uncertainty of K_T, as a share",
+            takes: Takes::Number(FRACTION, "6 %", (0.0, 0.25)),
+        },
+        Choice {
+            name: "torque-spread",
+            about: "Standard uncertainty of K_Q, as a share",
+            takes: Takes::Number(FRACTION, "8 %", (0.0, 0.25)),
+        },
+        Choice {
+            name: "exponent-spread",
+            about: "Standard uncertainty of the exponents of (D'/D) by which a cut changes K_T and K_Q besides",
+            takes: Takes::Number(NUMBER, "0.3", (0.0, 1.0)),
+        },
+        Choice {
+            name: "regret",
+            about: "Greatest probability taken that after the next step things are worse than now",
+            takes: Takes::Number(FRACTION, "20 %", (0.0, 0.5)),
+        },
+    ],
+    answer,
+};
+
+/// Ways of cutting, as the propeller's `cut` has them. Nobody can scale a blade: a yardstick.
+pub(crate) const WAYS: [&str; 3] = ["tip", "outline", "scale"];
+
+/// Everything that is told.
+struct Found {
+    title: String,
+    /// As the setup stands, without doubt.
+    nominal: Outlook,
+    /// With it.
+    spread: Outlook,
+    /// Standard uncertainties of K_T, K_Q and the exponents.
+    doubt: spread::Doubt,
+    best: Vec<Best>,
+    plans: Vec<Planned>,
+    notes: Vec<String>,
+}
+
+/// A plan for one way by one measure.
+struct Planned {
+    way: String,
+    measure: Measure,
+    plan: Plan,
+}
+
+fn answer(given: &Given) -> Result<Answer, Diagnostics> {
+    let craft = &given.craft;
+    let blades = Blades::of(craft, given.kinds)?;
+    let steps = blades.steps(given.numbers("removed"));
+    let ways = blades.ways();
+    let doubt = spread::Doubt {
+        thrust: given.number("thrust-spread"),
+        torque: given.number("torque-spread"),
+        exponent: given.number("exponent-spread"),
+    };
+    let nominal = outlook(craft, given.kinds, &ways, &steps, &[Vec::new()])?;
+    let draws = spread::draws(&blades, &doubt);
+    let spread = outlook(craft, given.kinds, &ways, &steps, &draws)?;
+    let best = bound::best(&nominal);
+    let plans = plans(&nominal, &spread, given.number("regret"));
+    let mut notes = blades.notes;
+    notes.extend(spread.notes.iter().cloned());
+    let found = Found { title: craft.setup.title().into(), nominal, spread, doubt, best, plans, notes };
+    Ok(Answer {
+        text: text::tell(&found),
+        values: values::document(&found),
+        headings: table::headings(&found),
+        rows: table::rows(&found),
+        closing: text::closing(),
+    })
+}
+
+/// A plan for each way that a file can go, by thrust at rest and by the margin at the hump.
+fn plans(nominal: &Outlook, spread: &Outlook, acceptable: f64) -> Vec<Planned> {
+    let mut all = Vec::new();
+    for measure in [Measure::Thrust, Measure::HumpMargin] {
+        for way in nominal.ways.iter().filter(|way| *way != "scale") {
+            let along = plan::along(nominal, spread, way, measure);
+            if let Some(plan) = plan::plan(&along, acceptable) {
+                all.push(Planned { way: way.clone(), measure, plan });
+            }
+        }
+    }
+    all
+}

@@ -1,0 +1,220 @@
+//! What a craft would do with its blades cut, for each of a list of draws.
+
+use engine::analysis::Craft;
+use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::part::PartKind;
+
+use super::blades::propeller;
+use super::states::{Shape, State};
+
+/// What is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Measure {
+    /// At rest at full throttle, N.
+    Thrust,
+    /// rpm.
+    ShaftSpeed,
+    /// DC-equivalent, A.
+    MotorCurrent,
+    /// A.
+    BatteryCurrent,
+    /// Least margin of thrust up to the hump, N.
+    HumpMargin,
+    /// Time to take-off from rest, s.
+    TakeOff,
+    /// m/s.
+    TopSpeed,
+}
+
+impl Measure {
+    /// All, those at rest first.
+    pub const ALL: [Measure; 7] = [
+        Measure::Thrust,
+        Measure::ShaftSpeed,
+        Measure::MotorCurrent,
+        Measure::BatteryCurrent,
+        Measure::HumpMargin,
+        Measure::TakeOff,
+        Measure::TopSpeed,
+    ];
+    /// Those at rest.
+    pub const AT_REST: usize = 4;
+
+    /// Name and unit.
+    pub fn name(self) -> (&'static str, &'static str) {
+        match self {
+            Measure::Thrust => ("static_thrust", "N"),
+            Measure::ShaftSpeed => ("shaft_speed", "rpm"),
+            Measure::MotorCurrent => ("motor_current_dc_equivalent", "A"),
+            Measure::BatteryCurrent => ("battery_current", "A"),
+            Measure::HumpMargin => ("least_margin_up_to_hump", "N"),
+            Measure::TakeOff => ("take_off_time", "s"),
+            Measure::TopSpeed => ("top_speed", "m/s"),
+        }
+    }
+
+    fn place(self) -> usize {
+        Measure::ALL.iter().position(|m| *m == self).unwrap_or(0)
+    }
+}
+
+/// One way of cutting, by one amount.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Stage {
+    /// `tip`, `outline` or `scale`.
+    pub way: String,
+    /// Taken off in all, m.
+    pub removed: f64,
+    /// Of the first draw.
+    pub shape: Shape,
+    /// What holds the drive at rest, in the first draw.
+    pub held: &'static str,
+    /// By draw, what was found of each measure.
+    pub told: Vec<[Option<f64>; 7]>,
+}
+
+/// Stages of all ways.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Outlook {
+    /// Ways of cutting.
+    pub ways: Vec<String>,
+    /// Way after way, each by what is removed, rising.
+    pub stages: Vec<Stage>,
+    /// Whether the craft moves; if not there is nothing but rest to be told.
+    pub moves: bool,
+    /// What to say of it.
+    pub notes: Vec<String>,
+}
+
+impl Stage {
+    /// What each draw gives; none where a draw gives nothing.
+    pub fn each(&self, measure: Measure) -> Option<Vec<f64>> {
+        self.told.iter().map(|draw| draw[measure.place()]).collect()
+    }
+
+    /// Draws that give something.
+    pub fn given(&self, measure: Measure) -> usize {
+        self.told.iter().filter(|draw| draw[measure.place()].is_some()).count()
+    }
+
+    /// Mean over the draws.
+    pub fn mean(&self, measure: Measure) -> Option<f64> {
+        self.each(measure).map(|x| mean(&x))
+    }
+
+    /// Standard deviation over the draws, divisor their number less one; 0 of a single draw.
+    pub fn sd(&self, measure: Measure) -> Option<f64> {
+        self.each(measure).map(|x| covariance(&x, &x).sqrt())
+    }
+
+    /// Covariance with another stage over the same draws.
+    pub fn covariance(&self, other: &Stage, measure: Measure) -> Option<f64> {
+        Some(covariance(&self.each(measure)?, &other.each(measure)?))
+    }
+}
+
+fn mean(x: &[f64]) -> f64 {
+    x.iter().sum::<f64>() / x.len().max(1) as f64
+}
+
+fn covariance(x: &[f64], y: &[f64]) -> f64 {
+    let (a, b) = (mean(x), mean(y));
+    let sum: f64 = x.iter().zip(y).map(|(x, y)| (x - a) * (y - b)).sum();
+    if x.len() > 1 { sum / (x.len() - 1) as f64 } else { 0.0 }
+}
+
+impl Outlook {
+    /// Stages of one way, rising.
+    pub fn along<'a>(&'a self, way: &'a str) -> impl Iterator<Item = &'a Stage> {
+        self.stages.iter().filter(move |s| s.way == way)
+    }
+}
+
+/// What is asked of one draw, one way, one amount.
+struct Question<'a> {
+    way: &'a str,
+    removed: f64,
+    draw: &'a [(String, f64)],
+}
+
+/// A craft with its blades cut in `cuts` (`tip`, `outline`, `scale`) by `steps` (removed in all \[m\], rising, the
+/// first as it is now), for each of the `draws`: lists of parameters (`propeller.thrust_factor`) with their values,
+/// SI. Draws may come from anywhere; the same draws give the same answer on any number of threads.
+///
+/// # Errors
+/// A change is refused, there is not one drive, or nothing can be read at rest. What fails on the water
+/// only is left out and counted.
+pub(crate) fn outlook(
+    craft: &Craft,
+    kinds: &[PartKind],
+    cuts: &[String],
+    steps: &[f64],
+    draws: &[Vec<(String, f64)>],
+) -> Result<Outlook, Diagnostics> {
+    let part = propeller(craft)?;
+    if steps.is_empty() || draws.is_empty() || cuts.is_empty() {
+        return Err(Diagnostic::error("there is nothing to cut, to remove or to draw").into());
+    }
+    // as it is now is the same whichever way it is cut next
+    let mut questions = Vec::new();
+    for (w, way) in cuts.iter().enumerate() {
+        for &removed in steps.iter().skip(usize::from(w > 0)) {
+            questions.extend(draws.iter().map(|draw| Question { way, removed, draw }));
+        }
+    }
+    let states = in_parallel(&questions, |q| {
+        let mut setup = craft.setup.clone();
+        for (path, value) in q.draw {
+            setup.change(path, *value, "a draw")?;
+        }
+        setup.change(&format!("{part}.cut"), q.way, "a cut")?;
+        setup.change(&format!("{part}.removed"), q.removed, "a cut")?;
+        State::of(&Craft::new(setup, kinds)?, &part)
+    });
+    let mut found = Vec::new();
+    for state in states {
+        found.push(state?);
+    }
+    let each: Vec<&[State]> = found.chunks(draws.len()).collect();
+    let mut notes: Vec<String> = Vec::new();
+    for note in found.iter().flat_map(|s| &s.notes) {
+        if !notes.contains(note) {
+            notes.push(note.clone());
+        }
+    }
+    let mut stages = Vec::new();
+    for (w, way) in cuts.iter().enumerate() {
+        for (k, &removed) in steps.iter().enumerate() {
+            // the present once, then way after way what lies beyond it
+            let at = if k == 0 { 0 } else { w * (steps.len() - 1) + k };
+            let Some(all @ [head, ..]) = each.get(at) else { continue };
+            let told = all.iter().map(|s| s.told).collect();
+            stages.push(Stage { way: way.clone(), removed, shape: head.shape, held: head.held, told });
+        }
+    }
+    Ok(Outlook { ways: cuts.to_vec(), stages, moves: found.iter().any(|s| s.moves), notes })
+}
+
+/// Answers in the order of the questions, worked out on as many threads as there are cores.
+fn in_parallel<Q: Sync, A: Send>(questions: &[Q], answer: impl Fn(&Q) -> A + Sync) -> Vec<A> {
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let (next, answer) = (&std::sync::atomic::AtomicUsize::new(0), &answer);
+    let mut all: Vec<(usize, A)> = std::thread::scope(|scope| {
+        let work = || {
+            let mut mine = Vec::new();
+            loop {
+                let k = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+                match questions.get(k) {
+                    Some(question) => mine.push((k, answer(question))),
+                    None => return mine,
+                }
+            }
+        };
+        let threads: Vec<_> = (0..cores.min(questions.len())).map(|_| scope.spawn(work)).collect();
+        let done = threads.into_iter().map(std::thread::ScopedJoinHandle::join);
+        // a thread that panicked hands its panic on
+        done.flat_map(|mine| mine.unwrap_or_else(|panic| std::panic::resume_unwind(panic))).collect()
+    });
+    all.sort_by_key(|(k, _)| *k);
+    all.into_iter().map(|(_, answer)| answer).collect()
+}

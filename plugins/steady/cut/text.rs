@@ -1,0 +1,199 @@
+//! The answer for a person.
+
+use engine::text_table::{figure, paragraph, table};
+
+use super::bound::{Best, disagreement};
+use super::outlook::{Measure, Stage};
+use super::plan::{Advice, Plan};
+use super::table::{measures, stages};
+use super::{Found, Planned};
+use crate::steady::tub::text as tub;
+
+const ASSUMED: &str = "\
+A cut blade is taken for the series propeller of its diameter, mean pitch, area and number of blades: an assumption, not \
+evidence. Thin or blunt edges, changed sections, balance and strength of the cut blade are outside the model. `scale` is \
+a smaller propeller of the same drawing: no file makes it, it is told as a yardstick.";
+
+const CAUTIONS: &str = "\
+Cautions for cutting: metal does not grow back, so cut all blades alike and less than you mean to. A blade that was cut may crack, and \
+what breaks off flies: balance it before it turns, first runs guarded, from a distance, out of the plane of the blades. \
+Eye protection; clamp the blade for the file, fingers away from power tools; dust of carbon, glass or bronze is not for \
+lungs. No sharp edge where people are. A maker's limits and warranty end with the first stroke.";
+
+/// Said at the end.
+pub fn closing() -> String {
+    [paragraph(ASSUMED), paragraph(CAUTIONS), tub::closing()].concat()
+}
+
+/// Words and tables.
+pub fn tell(found: &Found) -> String {
+    let mut out = match &*found.title {
+        "" => "How much to cut off the blades\n".to_string(),
+        title => format!("How much to cut off the blades | {title}\n"),
+    };
+    let draws = found.spread.stages.first().map_or(0, |s| s.told.len());
+    let d = &found.doubt;
+    out.push('\n');
+    out.push_str(&paragraph(&format!(
+        "Full throttle, cold, a fresh pack. Removed counts from the whole blade. ± is a standard uncertainty from {draws} \
+         fixed draws: K_T {} and K_Q {} uncertain, and the exponents of (D'/D) by which a cut changes them besides, ±{}. \
+         The first two cannot be told from rules: a bench reading replaces them.",
+        tub::percent(d.thrust),
+        tub::percent(d.torque),
+        figure(d.exponent)
+    )));
+    if !found.nominal.moves {
+        out.push_str(&paragraph(
+            "This setup stands in a tub and does not move: nothing is told of hump, take-off and top speed, which may \
+             ask for another cut than thrust at rest does.",
+        ));
+    }
+    for way in &found.nominal.ways {
+        out.push_str(&format!("\n{}\n", named(way)));
+        out.push_str(&of_way(found, way));
+    }
+    out.push('\n');
+    for best in &found.best {
+        out.push_str(&paragraph(&best_in_words(best)));
+    }
+    if let Some((behind, gain)) = disagreement(&found.best, &found.nominal) {
+        out.push_str(&paragraph(&format!(
+            "Warning: tub and hump disagree. The cut that pushes hardest in the tub leaves {:.0} N less at the hump than the \
+             best cut there does, {:+.0} N against now. The hump decides whether the board flies.",
+            -behind, gain
+        )));
+    }
+    for planned in &found.plans {
+        out.push_str(&format!("\nPlan by {}: {}\n", said(planned.measure), named(&planned.way)));
+        out.push_str(&plan(planned));
+    }
+    if !found.notes.is_empty() {
+        out.push('\n');
+    }
+    for note in &found.notes {
+        out.push_str(&paragraph(&format!("Note: {note}")));
+    }
+    out
+}
+
+fn named(way: &str) -> &str {
+    match way {
+        "tip" => "Tip turned off",
+        "outline" => "Outline set back all round",
+        "scale" => "Whole blade scaled (a yardstick)",
+        other => other,
+    }
+}
+
+fn said(measure: Measure) -> &'static str {
+    match measure {
+        Measure::HumpMargin => "margin at the hump",
+        _ => "thrust at rest",
+    }
+}
+
+fn millimetres(x: f64) -> String {
+    format!("{} mm", figure(1e3 * x))
+}
+
+/// A value with its doubt: `312 ± 18`.
+fn with_doubt(stage: &Stage, drawn: &Stage, measure: Measure, digits: usize) -> String {
+    match (stage.mean(measure), drawn.sd(measure)) {
+        (Some(value), Some(sd)) => format!("{value:.digits$} ± {sd:.digits$}"),
+        (Some(value), None) => {
+            format!("{value:.digits$} ({}/{})", drawn.given(measure), drawn.told.len())
+        }
+        (None, _) => "-".into(),
+    }
+}
+
+fn of_way(found: &Found, way: &str) -> String {
+    let mut heads = vec![
+        "removed\nmm",
+        "area\ncm²",
+        "D\nmm",
+        "pitch\nmm",
+        "thrust\nN",
+        "shaft\nrpm",
+        "motor\nA",
+        "battery\nA",
+        "held by",
+    ];
+    if found.nominal.moves {
+        heads.extend(["hump margin\nN", "take-off\ns", "top speed\nm/s"]);
+    }
+    let digits = [0, 0, 1, 1, 0, 1, 2];
+    let row = |(stage, drawn): (&Stage, &Stage)| {
+        let s = stage.shape;
+        let mut cells = vec![
+            figure(1e3 * stage.removed),
+            format!("{:.1}", 1e4 * s.area),
+            format!("{:.1}", 1e3 * s.diameter),
+            format!("{:.1}", 1e3 * s.pitch),
+        ];
+        let told = measures(found).iter().zip(digits).map(|(&m, digits)| with_doubt(stage, drawn, m, digits));
+        cells.extend(told);
+        cells.insert(4 + Measure::AT_REST, stage.held.to_string());
+        cells
+    };
+    table(heads, stages(found).filter(|(stage, _)| stage.way == way).map(row))
+}
+
+fn best_in_words(best: &Best) -> String {
+    let unit = best.measure.name().1;
+    let by = said(best.measure);
+    let yard = best
+        .yardstick
+        .filter(|gain| *gain > 0.0)
+        .map_or(String::new(), |gain| format!(" A scaled blade would gain {gain:.0} {unit} at best."));
+    if best.gain <= 0.0 {
+        return format!(
+            "By {by}, no cut that was looked at beats the propeller as it is ({:.0} {unit}).{yard}",
+            best.value
+        );
+    }
+    let end = if best.at_end { " That is the greatest cut looked at: the best may lie beyond." } else { "" };
+    format!(
+        "By {by}, the best cut looked at: {}, {} removed: {:.0} {unit}, {:+.0} {unit} against now.{end}{yard}",
+        named(&best.way).to_lowercase(),
+        millimetres(best.removed),
+        best.value,
+        best.gain
+    )
+}
+
+fn plan(planned: &Planned) -> String {
+    let Plan { advice, steps, best, acceptable } = &planned.plan;
+    let unit = planned.measure.name().1;
+    let Some(next) = steps.first() else { return String::new() };
+    let first = millimetres(next.removed);
+    let regret = tub::percent((100.0 * next.regret).round() / 100.0);
+    let aim = best.map_or(String::new(), |best| {
+        format!("{:+.0} ± {:.0} {unit} expected at {}", best.gain, best.sd, millimetres(best.removed))
+    });
+    let told = match advice {
+        Advice::Stop => format!(
+            "Stop: nothing along this cut is expected to be better than now. After {first} it would be worse with a probability \
+             of {regret}."
+        ),
+        Advice::Measure => format!(
+            "Measure first: {aim}, but after {first} it would be worse than now with a probability of {regret}, more than \
+             the {} that is taken. A bench reading of the propeller as it is tells more than a cut.",
+            tub::percent(*acceptable)
+        ),
+        Advice::Cut => format!(
+            "Cut to {first}, no further: {aim}. After this step it is worse than now with a probability of {regret}. Then test, \
+             fit thrust and torque factors and cut exponents to the readings, and ask again."
+        ),
+    };
+    let row = |s: &super::plan::Step| {
+        [
+            figure(1e3 * s.removed),
+            format!("{:+.1} ± {:.1}", s.gain, s.sd),
+            format!("{:.0} %", 100.0 * s.regret),
+        ]
+    };
+    let heads =
+        ["removed\nmm".to_string(), format!("gain\n{unit}"), "worse than now\nprobability".to_string()];
+    [paragraph(&told), table(heads, steps.iter().map(row))].concat()
+}

@@ -1,0 +1,67 @@
+//! The answer for a machine.
+
+use serde_json::{Map, Value, json};
+
+use super::Found;
+use super::bound::disagreement;
+use super::outlook::{Measure, Stage};
+use super::plan::{Advice, Step};
+use super::table::{measures, stages};
+
+/// One object; SI but for rpm.
+pub fn document(found: &Found) -> Map<String, Value> {
+    let mut map = Map::new();
+    let mut put = |key: &str, value: Value| _ = map.insert(key.into(), value);
+    put("motor_current_is", json!("DC-equivalent"));
+    put("moves", json!(found.nominal.moves));
+    put("draws", json!(found.spread.stages.first().map(|s| s.told.len())));
+    put(
+        "standard_uncertainties",
+        json!({"thrust_factor": found.doubt.thrust, "torque_factor": found.doubt.torque,
+               "cut_exponents": found.doubt.exponent}),
+    );
+    put("stages", stages(found).map(|pair| stage(found, pair)).collect());
+    let best = found.best.iter().map(|b| {
+        json!({"measure": key(b.measure), "cut": b.way, "removed_m": b.removed, "value": b.value, "gain": b.gain,
+               "gain_of_scaled_blade": b.yardstick, "at_greatest_cut": b.at_end})
+    });
+    put("best", best.collect());
+    let apart = disagreement(&found.best, &found.nominal);
+    put(
+        "tub_and_hump_disagree",
+        json!(apart.map(
+            |(behind, gain)| json!({"hump_margin_against_best_N": behind, "hump_margin_against_now_N": gain})
+        )),
+    );
+    let plans = found.plans.iter().map(|p| {
+        let advice = match p.plan.advice {
+            Advice::Cut => "cut the first step, test, fit, ask again",
+            Advice::Measure => "measure first",
+            Advice::Stop => "stop",
+        };
+        json!({"measure": key(p.measure), "cut": p.way, "advice": advice, "acceptable_regret": p.plan.acceptable,
+               "best": p.plan.best.map(step), "steps": p.plan.steps.iter().copied().map(step).collect::<Vec<_>>()})
+    });
+    put("plans", plans.collect());
+    put("notes", json!(found.notes));
+    map
+}
+
+fn key(measure: Measure) -> String {
+    let (name, unit) = measure.name();
+    format!("{name}_{}", unit.replace('/', "_"))
+}
+
+fn step(s: Step) -> Value {
+    json!({"removed_m": s.removed, "gain": s.gain, "standard_uncertainty": s.sd, "regret": s.regret})
+}
+
+fn stage(found: &Found, (stage, drawn): (&Stage, &Stage)) -> Value {
+    let told = measures(found).iter().map(|&m| {
+        let value = json!({"expected": stage.mean(m), "standard_uncertainty": drawn.sd(m), "draws_that_tell": drawn.given(m)});
+        (key(m), value)
+    });
+    json!({"cut": stage.way, "removed_m": stage.removed, "blade_area_m2": stage.shape.area,
+           "diameter_m": stage.shape.diameter, "mean_pitch_m": stage.shape.pitch, "held_by": stage.held,
+           "measures": told.collect::<Map<String, Value>>()})
+}
