@@ -4,5 +4,6 @@
 mod craft;
 mod cruise;
 mod curve;
+mod cut;
 mod porpoising;
 mod tub;

@@ -44,14 +44,27 @@ fn of(nominal: &Outlook, measure: Measure) -> Option<Best> {
     })
 }
 
-/// Where the two disagree: what the cut that is best in the tub does to the margin at the hump, N, against the best there.
-pub fn disagreement(best: &[Best], nominal: &Outlook) -> Option<(f64, f64)> {
+/// Tub and hump want different cuts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Apart {
+    /// What the best cut by the tub leaves at the hump against the best cut there, N; none where it leaves nothing to be
+    /// told.
+    pub behind: Option<f64>,
+    /// The same against now, N.
+    pub gain: Option<f64>,
+}
+
+/// Where the two disagree.
+pub fn disagreement(best: &[Best], nominal: &Outlook) -> Option<Apart> {
     let [tub, hump] = best else { return None };
     let nothing = |b: &Best| b.gain == 0.0;
     if (tub.removed, &tub.way) == (hump.removed, &hump.way) || (nothing(tub) && nothing(hump)) {
         return None;
     }
-    let there = nominal.along(&tub.way).find(|s| s.removed == tub.removed)?.mean(Measure::HumpMargin)?;
-    let now = nominal.stages.first()?.mean(Measure::HumpMargin)?;
-    Some((there - hump.value, there - now))
+    let there = nominal.along(&tub.way).find(|s| s.removed == tub.removed)?.mean(Measure::HumpMargin);
+    let now = nominal.stages.first()?.mean(Measure::HumpMargin);
+    Some(Apart {
+        behind: there.map(|there| there - hump.value),
+        gain: there.zip(now).map(|(there, now)| there - now),
+    })
 }

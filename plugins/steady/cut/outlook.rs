@@ -177,8 +177,10 @@ pub(crate) fn outlook(
     }
     let each: Vec<&[State]> = found.chunks(draws.len()).collect();
     let mut notes: Vec<String> = Vec::new();
+    // what differs in its numbers only is said once
+    let words = |note: &str| note.split(|c: char| c.is_ascii_digit()).next().unwrap_or_default().to_string();
     for note in found.iter().flat_map(|s| &s.notes) {
-        if !notes.contains(note) {
+        if !notes.iter().any(|known| words(known) == words(note)) {
             notes.push(note.clone());
         }
     }

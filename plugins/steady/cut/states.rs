@@ -8,12 +8,14 @@ use engine::run::{Options, Run};
 use crate::propeller::installation::{DIAMETER, EXPANDED_AREA, MEAN_PITCH};
 use crate::steady::cruise::attempts;
 use crate::steady::curve::findings::Findings;
-use crate::steady::curve::sweep::Curve;
+use crate::steady::curve::sweep::{Curve, Outcome};
 use crate::steady::trim::Trim;
 use crate::steady::tub::bench::Bench;
 
-/// Speeds of the curve, m/s: hump and top speed are found between them.
-const SPEEDS: (f64, f64, usize) = (0.25, 12.0, 36);
+/// Speeds of the curve, m/s: first, last and step on the water, then last and step in flight. Hump and top speed are found
+/// between them.
+const ON_WATER: (f64, f64, f64) = (0.5, 5.0, 0.25);
+const IN_FLIGHT: (f64, f64) = (12.0, 0.5);
 /// The throttle opens within this time, s.
 const RAMP: f64 = 1.0;
 
@@ -84,16 +86,25 @@ impl OnWater {
         // what lacks a motion stands in a tub
         let Ok(trim) = Trim::of(&craft.model) else { return OnWater::default() };
         let mut all = OnWater { moves: true, ..OnWater::default() };
-        let (from, to, points) = SPEEDS;
-        let speeds: Vec<f64> =
-            (0..points).map(|i| from + (to - from) * i as f64 / (points - 1) as f64).collect();
+        let speeds = speeds();
         match Curve::new(&trim, 1.0, &speeds) {
             Ok(curve) => {
                 let found = Findings::of(&curve);
                 all.margin = found.to_hump.map(|mark| mark.margin());
                 all.top_speed = found.top_speed;
                 if found.faster {
-                    all.why.push(format!("no top speed is told where thrust is left over at {to} m/s"));
+                    let last = IN_FLIGHT.0;
+                    all.why.push(format!("where thrust is left over at {last} m/s, no top speed is told"));
+                }
+                let hump = found.hump.map_or(f64::INFINITY, |mark| mark.speed);
+                let lost = |(u, outcome): (&f64, &Outcome)| *u < hump && outcome.is_err();
+                if curve.speeds.iter().zip(&curve.below).any(lost) {
+                    all.why.push(
+                        "with some cuts or draws no equilibrium leads from rest to the hump at full throttle (the rider at \
+                         the end of his reach, say): the margin is then told from where there is one, or not at all; \
+                         `curve` shows where, and at less throttle there may be one"
+                            .into(),
+                    );
                 }
             }
             Err(error) => all.why.push(format!("no curve: {}", error.title())),
@@ -105,4 +116,14 @@ impl OnWater {
         }
         all
     }
+}
+
+fn speeds() -> Vec<f64> {
+    let (from, to, step) = ON_WATER;
+    let (last, wide) = IN_FLIGHT;
+    let grid = |from: f64, to: f64, step: f64| {
+        let gaps = ((to - from) / step).round() as usize;
+        (0..=gaps).map(move |i| from + step * i as f64)
+    };
+    grid(from, to, step).chain(grid(to + wide, last, wide)).collect()
 }

@@ -56,12 +56,30 @@ pub fn tell(found: &Found) -> String {
     for best in &found.best {
         out.push_str(&paragraph(&best_in_words(best)));
     }
-    if let Some((behind, gain)) = disagreement(&found.best, &found.nominal) {
+    if let Some(apart) = disagreement(&found.best, &found.nominal) {
+        let there = match (apart.behind, apart.gain) {
+            (Some(behind), Some(gain)) => {
+                format!(
+                    "leaves {:.0} N less at the hump than the best cut there does, {gain:+.0} N against now",
+                    -behind
+                )
+            }
+            (Some(behind), None) => {
+                format!("leaves {:.0} N less at the hump than the best cut there does", -behind)
+            }
+            (None, _) => {
+                "leaves no steady way over the hump at full throttle, so that no margin can be told".into()
+            }
+        };
         out.push_str(&paragraph(&format!(
-            "Warning: tub and hump disagree. The cut that pushes hardest in the tub leaves {:.0} N less at the hump than the \
-             best cut there does, {:+.0} N against now. The hump decides whether the board flies.",
-            -behind, gain
+            "Warning: tub and hump disagree. The cut that pushes hardest in the tub {there}. The hump decides whether the \
+             board flies."
         )));
+    }
+    if found.nominal.moves && !found.plans.iter().any(|p| p.measure == Measure::HumpMargin) {
+        out.push_str(&paragraph(
+            "No plan by the margin at the hump: some draws tell none. A plan by thrust at rest alone may lead astray.",
+        ));
     }
     for planned in &found.plans {
         out.push_str(&format!("\nPlan by {}: {}\n", said(planned.measure), named(&planned.way)));

@@ -29,9 +29,11 @@ pub fn document(found: &Found) -> Map<String, Value> {
     let apart = disagreement(&found.best, &found.nominal);
     put(
         "tub_and_hump_disagree",
-        json!(apart.map(
-            |(behind, gain)| json!({"hump_margin_against_best_N": behind, "hump_margin_against_now_N": gain})
-        )),
+        json!(
+            apart.map(
+                |a| json!({"hump_margin_against_best_N": a.behind, "hump_margin_against_now_N": a.gain})
+            )
+        ),
     );
     let plans = found.plans.iter().map(|p| {
         let advice = match p.plan.advice {

@@ -1,0 +1,174 @@
+//! Cutting blades: against tub and curve of the cut craft, against the law of a torque that is held, and what a plan does
+//! without doubt.
+
+use std::path::Path;
+
+use engine::analysis::{Analysis, Answer, Craft, Given};
+use engine::diagnostic::Diagnostics;
+use engine::setup::Setup;
+use foilborne::PARTS;
+use foilborne::steady::ANALYSES;
+use foilborne::steady::curve::findings::Findings;
+use foilborne::steady::curve::sweep::Curve;
+use foilborne::steady::trim::Trim;
+use serde_json::Value;
+
+use crate::craft::model;
+
+const BOARD: &str = "scenarios/setups/demo_board.yaml";
+const TUB: &str = "scenarios/setups/demo_tub.yaml";
+/// A rider who can hold the pull of any of these cuts at the hump.
+const LONG_ARMS: (&str, &str) = ("rider.reach", "600 mm");
+
+fn analysis(name: &str) -> &'static Analysis {
+    ANALYSES.iter().find(|a| a.name == name).unwrap()
+}
+
+fn asked(
+    name: &str,
+    file: &str,
+    changes: &[(&str, &str)],
+    said: &[(&str, &str)],
+) -> Result<Answer, Diagnostics> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let analysis = analysis(name);
+    let mut setup = Setup::load(root.join(file), root)?;
+    for (path, value) in changes {
+        setup.change(path, *value, "test")?;
+    }
+    let mut given = Given::new(Craft::new(setup, PARTS)?, PARTS, analysis.options)?;
+    for (option, text) in said {
+        given.say(analysis.options.iter().find(|o| o.name == *option).unwrap(), text)?;
+    }
+    (analysis.answer)(&given)
+}
+
+fn stage<'a>(answer: &'a Answer, way: &str, millimetres: f64) -> &'a Value {
+    let all = answer.values["stages"].as_array().unwrap();
+    let same =
+        |s: &&Value| s["cut"] == way && (s["removed_m"].as_f64().unwrap() - 1e-3 * millimetres).abs() < 1e-9;
+    all.iter().find(same).unwrap_or_else(|| panic!("no {way} {millimetres} mm"))
+}
+
+fn told(stage: &Value, measure: &str, what: &str) -> f64 {
+    stage["measures"][measure][what].as_f64().unwrap_or_else(|| panic!("no {what} of {measure}: {stage}"))
+}
+
+#[test]
+fn each_cut_reads_as_the_tub_does_with_the_cut_in_the_setup() {
+    let answer = asked("cut", TUB, &[], &[("removed", "0 mm,5 mm,9 mm")]).unwrap();
+    for way in ["tip", "outline", "scale"] {
+        for removed in ["0 mm", "5 mm", "9 mm"] {
+            let changes = [("propeller.cut", way), ("propeller.removed", removed)];
+            let tub = asked("tub", TUB, &changes, &[("throttles", "100 %"), ("lasting", "0.1 s")]).unwrap();
+            let tub = &tub.values["throttles"][0];
+            let millimetres: f64 = removed[..1].parse().unwrap();
+            let cut = stage(&answer, way, millimetres);
+            // the same evaluation: to the last bit
+            assert_eq!(told(cut, "static_thrust_N", "expected"), tub["thrust_N"].as_f64().unwrap());
+            let amps = tub["battery_current_A"].as_f64().unwrap();
+            assert_eq!(told(cut, "battery_current_A", "expected"), amps, "{way} {removed}");
+            assert_eq!(cut["held_by"], tub["held_by"]);
+        }
+    }
+}
+
+#[test]
+fn a_tub_leaves_out_what_moves_and_says_so() {
+    let answer = asked("cut", TUB, &[], &[("removed", "0 mm,5 mm")]).unwrap();
+    assert_eq!(answer.values["moves"], false);
+    assert!(answer.text.contains("does not move"));
+    assert!(!answer.headings.iter().any(|h| h.contains("hump") || h.contains("top_speed")));
+    assert_eq!(answer.rows.len(), 6);
+    for row in &answer.rows {
+        assert_eq!(row.len(), answer.headings.len());
+        assert!(row.iter().all(|cell| cell.is_number() || cell.is_string()), "{row:?}");
+    }
+    for heading in answer.headings.iter().skip(1).filter(|h| *h != "held_by") {
+        assert!(heading.ends_with(']'), "{heading} has no unit");
+    }
+}
+
+/// On the motor-current limit the torque is held, so that T ∝ K_T/K_Q of the propeller: its relative uncertainty is
+/// the root of the sum of squares.
+#[test]
+fn doubt_of_thrust_is_that_of_a_held_torque() {
+    let said = [("removed", "0 mm,5 mm"), ("thrust-spread", "3 %"), ("torque-spread", "4 %")];
+    let answer = asked("cut", TUB, &[], &said).unwrap();
+    let now = stage(&answer, "tip", 0.0);
+    assert_eq!(now["held_by"], "motor current");
+    let share =
+        told(now, "static_thrust_N", "standard_uncertainty") / told(now, "static_thrust_N", "expected");
+    // 5 %; losses that grow with speed take some 3 % of the torque, the curvature of 1/K_Q some 1 % of the spread
+    assert!((share / 0.05 - 1.0).abs() < 0.05, "{share}");
+    assert!(told(now, "motor_current_dc_equivalent_A", "standard_uncertainty") < 1e-9, "held by its limit");
+}
+
+#[test]
+fn without_doubt_there_is_none_in_the_plan() {
+    let said = [
+        ("removed", "0 mm,5 mm,9 mm"),
+        ("thrust-spread", "0 %"),
+        ("torque-spread", "0 %"),
+        ("exponent-spread", "0"),
+    ];
+    let answer = asked("cut", TUB, &[], &said).unwrap();
+    let plans = answer.values["plans"].as_array().unwrap();
+    assert_eq!(plans.len(), 2, "tip and outline, by thrust alone");
+    for plan in plans {
+        for step in plan["steps"].as_array().unwrap() {
+            let (gain, regret) = (step["gain"].as_f64().unwrap(), step["regret"].as_f64().unwrap());
+            // eight equal numbers and their mean: round-off
+            assert!(step["standard_uncertainty"].as_f64().unwrap() < 1e-9);
+            assert_eq!(regret, if gain > 0.0 { 0.0 } else { 1.0 });
+        }
+    }
+}
+
+#[test]
+fn on_the_water_it_is_what_the_curve_says_and_the_same_twice() {
+    let ask = || asked("cut", BOARD, &[LONG_ARMS], &[("removed", "0 mm,5 mm")]).unwrap();
+    let answer = ask();
+    let measure = "least_margin_up_to_hump_N";
+    for (way, millimetres) in [("tip", 0.0), ("outline", 5.0), ("scale", 5.0)] {
+        let removed = format!("{millimetres} mm");
+        let changes = [LONG_ARMS, ("propeller.cut", way), ("propeller.removed", &*removed)];
+        let trim = Trim::of(&model(BOARD, &changes)).unwrap();
+        let speeds: Vec<f64> = (0..60).map(|i| 0.5 + 0.15 * f64::from(i)).collect();
+        let found = Findings::of(&Curve::new(&trim, 1.0, &speeds).unwrap());
+        let cut = stage(&answer, way, millimetres);
+        let margin = told(cut, measure, "expected");
+        println!("{way} {removed}: {margin} N, {:?}", found.to_hump);
+        // both find the least between their speeds, to a millimetre a second or so: a tenth of a newton
+        assert!((margin - found.to_hump.unwrap().margin()).abs() < 0.1, "{way} {removed}");
+        assert!(told(cut, "take_off_time_s", "expected") > 0.0);
+    }
+    assert!(answer.values["plans"].as_array().unwrap().iter().any(|p| p["measure"] == measure));
+    let again = ask();
+    assert_eq!((answer.text, answer.values, answer.rows), (again.text, again.values, again.rows));
+}
+
+#[test]
+fn a_propeller_that_was_cut_goes_on_from_there_in_the_same_way() {
+    let changes = [("propeller.cut", "tip"), ("propeller.removed", "4 mm")];
+    let answer = asked("cut", TUB, &changes, &[("removed", "0 mm,2 mm,8 mm")]).unwrap();
+    let all = answer.values["stages"].as_array().unwrap();
+    let removed: Vec<f64> = all.iter().map(|s| (1e3 * s["removed_m"].as_f64().unwrap()).round()).collect();
+    assert_eq!(removed, [4.0, 8.0]);
+    assert!(all.iter().all(|s| s["cut"] == "tip"));
+    assert!(answer.text.contains("does not grow back"));
+}
+
+#[test]
+fn what_has_no_blades_and_what_is_cut_away_is_refused() {
+    let error = |changes: &[(&str, &str)], said: &[(&str, &str)]| {
+        asked("cut", TUB, changes, said).map(|_| ()).unwrap_err().render(false)
+    };
+    let table = "{part: propeller_table, diameter: 160 mm, forward: 0 mm, below: 0 mm, \
+                 open_water: {J: [0, 0.3, 0.6, 0.9], KT: [0.40, 0.31, 0.19, 0.05], KQ: [0.055, 0.046, 0.033, 0.016]}}";
+    let told = error(&[("propeller", table)], &[]);
+    assert!(told.contains("no blades to cut") && told.contains("propeller_outline"), "{told}");
+    assert!(error(&[("propeller", "~")], &[]).contains("propeller"));
+    assert!(error(&[], &[("removed", "0 mm,60 mm")]).contains("less than a third"));
+    assert!(error(&[], &[("removed", "5")]).contains("removed"));
+}
