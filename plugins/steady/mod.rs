@@ -3,7 +3,7 @@
 
 pub mod cruise;
 pub mod curve;
-mod cut;
+pub(crate) mod cut;
 mod rig;
 pub mod trim;
 mod tub;
