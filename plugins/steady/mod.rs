@@ -4,7 +4,7 @@
 mod card;
 pub mod cruise;
 pub mod curve;
-mod cut;
+pub(crate) mod cut;
 mod rig;
 pub mod trim;
 pub(crate) mod tub;

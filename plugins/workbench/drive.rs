@@ -105,6 +105,21 @@ impl DriveUnsure {
         }
     }
 
+    /// Adds what an independent cause does: the constants with it a little up and down, and the change that `by` makes of both.
+    pub(super) fn add(&mut self, up: &Drive, down: &Drive, by: impl Fn(f64, f64) -> f64) {
+        let grow = |u: &mut f64, a: f64, b: f64| *u = u.hypot(by(a, b));
+        grow(&mut self.k, up.k, down.k);
+        grow(&mut self.r, up.r, down.r);
+        grow(&mut self.r_ctrl, up.r_ctrl, down.r_ctrl);
+        grow(&mut self.c0, up.c0, down.c0);
+        grow(&mut self.c1, up.c1, down.c1);
+        grow(&mut self.c2, up.c2, down.c2);
+        grow(&mut self.idle, up.idle, down.idle);
+        grow(&mut self.switching, up.switching, down.switching);
+        grow(&mut self.diameter, up.diameter, down.diameter);
+        grow(&mut self.rho, up.rho, down.rho);
+    }
+
     /// Names of the constants that are taken for exact.
     pub fn exact(&self) -> Vec<&'static str> {
         let all = [

@@ -69,6 +69,8 @@ pub(crate) struct Stage {
     pub shape: Shape,
     /// What holds the drive at rest, in the first draw.
     pub held: &'static str,
+    /// Blade area that Keller's criterion asks for at rest over what there is, in the first draw.
+    pub area_needed: f64,
     /// By draw, what was found of each measure.
     pub told: Vec<[Option<f64>; 7]>,
 }
@@ -191,7 +193,14 @@ pub(crate) fn outlook(
             let at = if k == 0 { 0 } else { w * (steps.len() - 1) + k };
             let Some(all @ [head, ..]) = each.get(at) else { continue };
             let told = all.iter().map(|s| s.told).collect();
-            stages.push(Stage { way: way.clone(), removed, shape: head.shape, held: head.held, told });
+            stages.push(Stage {
+                way: way.clone(),
+                removed,
+                shape: head.shape,
+                held: head.held,
+                area_needed: head.area_needed,
+                told,
+            });
         }
     }
     Ok(Outlook { ways: cuts.to_vec(), stages, moves: found.iter().any(|s| s.moves), notes })

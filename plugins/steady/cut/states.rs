@@ -4,8 +4,9 @@ use engine::analysis::Craft;
 use engine::diagnostic::Diagnostics;
 use engine::quantity::Kind;
 use engine::run::{Options, Run};
+use std::f64::consts::PI;
 
-use crate::propeller::installation::{DIAMETER, EXPANDED_AREA, MEAN_PITCH};
+use crate::propeller::installation::{DIAMETER, EXPANDED_AREA, MEAN_PITCH, REQUIRED_AREA_RATIO};
 use crate::steady::cruise::attempts;
 use crate::steady::curve::findings::Findings;
 use crate::steady::curve::sweep::{Curve, Outcome};
@@ -34,6 +35,8 @@ pub(crate) struct Shape {
 pub struct State {
     pub shape: Shape,
     pub held: &'static str,
+    /// Blade area that Keller's criterion asks for at rest, over what there is.
+    pub area_needed: f64,
     /// In the order of the measures.
     pub told: [Option<f64>; 7],
     pub moves: bool,
@@ -59,12 +62,23 @@ impl State {
         let r = bench.reading(1.0)?;
         let at_rest = [r.thrust, r.rpm(), r.motor_current, r.battery_current].map(Some);
         let mut water = OnWater::of(craft);
-        let advice = model.advice().into_iter().filter(|(of, _)| *of == part);
-        water.why.extend(advice.map(|(of, text)| format!("{of}: {text}")));
+        water.why.extend(bench.notes.iter().cloned());
+        let mut steady = bench.steady(1.0);
+        let needed = model.find(&format!("{part}.{}", REQUIRED_AREA_RATIO.name));
+        let needed = needed.map_or(f64::NAN, |p| steady.value(p));
+        let area_needed = needed * PI * shape.diameter.powi(2) / (4.0 * shape.area);
+        if area_needed > 1.0 {
+            water.why.push(
+                "Keller's criterion asks for more blade area at rest than some cut or draw leaves: it likely cavitates, \
+                 and then thrust falls behind what is told; no thrust is taken away for it here"
+                    .into(),
+            );
+        }
         let [thrust, revs, motor, battery] = at_rest;
         Ok(State {
             shape,
             held: r.held.code(),
+            area_needed,
             told: [thrust, revs, motor, battery, water.margin, water.take_off, water.top_speed],
             moves: water.moves,
             notes: water.why,

@@ -17,8 +17,16 @@ pub fn stages(found: &Found) -> impl Iterator<Item = (&Stage, &Stage)> {
 
 /// Headings with units.
 pub fn headings(found: &Found) -> Vec<String> {
-    let fixed = ["cut", "removed [m]", "blade_area [m²]", "diameter [m]", "mean_pitch [m]", "held_by"]
-        .map(String::from);
+    let fixed = [
+        "cut",
+        "removed [m]",
+        "blade_area [m²]",
+        "diameter [m]",
+        "mean_pitch [m]",
+        "keller_area_needed_over_area [1]",
+        "held_by",
+    ]
+    .map(String::from);
     let own = measures(found).iter().flat_map(|m| {
         let (name, unit) = m.name();
         [format!("{name} [{unit}]"), format!("{name}_standard_uncertainty [{unit}]")]
@@ -36,6 +44,7 @@ pub fn rows(found: &Found) -> Vec<Vec<Value>> {
             json!(s.area),
             json!(s.diameter),
             json!(s.pitch),
+            json!(stage.area_needed),
             json!(stage.held),
         ];
         let own = measures(found).iter().flat_map(|&m| [json!(stage.mean(m)), json!(drawn.sd(m))]);

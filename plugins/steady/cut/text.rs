@@ -37,7 +37,8 @@ pub fn tell(found: &Found) -> String {
     out.push_str(&paragraph(&format!(
         "Full throttle, cold, a fresh pack. Removed counts from the whole blade. ± is a standard uncertainty from {draws} \
          fixed draws: K_T {} and K_Q {} uncertain, and the exponents of (D'/D) by which a cut changes them besides, ±{}. \
-         The first two cannot be told from rules: a bench reading replaces them.",
+         The first two cannot be told from rules: a bench reading replaces them. \"Keller area\": blade area that Keller's criterion, fitted to ships, asks for \
+         at rest against cavitation, over what there is.",
         tub::percent(d.thrust),
         tub::percent(d.torque),
         figure(d.exponent)
@@ -131,6 +132,7 @@ fn of_way(found: &Found, way: &str) -> String {
         "area\ncm²",
         "D\nmm",
         "pitch\nmm",
+        "Keller\narea",
         "thrust\nN",
         "shaft\nrpm",
         "motor\nA",
@@ -148,10 +150,11 @@ fn of_way(found: &Found, way: &str) -> String {
             format!("{:.1}", 1e4 * s.area),
             format!("{:.1}", 1e3 * s.diameter),
             format!("{:.1}", 1e3 * s.pitch),
+            format!("{:.0} %", 100.0 * stage.area_needed),
         ];
         let told = measures(found).iter().zip(digits).map(|(&m, digits)| with_doubt(stage, drawn, m, digits));
         cells.extend(told);
-        cells.insert(4 + Measure::AT_REST, stage.held.to_string());
+        cells.insert(5 + Measure::AT_REST, stage.held.to_string());
         cells
     };
     table(heads, stages(found).filter(|(stage, _)| stage.way == way).map(row))

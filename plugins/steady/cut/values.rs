@@ -64,6 +64,7 @@ fn stage(found: &Found, (stage, drawn): (&Stage, &Stage)) -> Value {
         (key(m), value)
     });
     json!({"cut": stage.way, "removed_m": stage.removed, "blade_area_m2": stage.shape.area,
-           "diameter_m": stage.shape.diameter, "mean_pitch_m": stage.shape.pitch, "held_by": stage.held,
+           "diameter_m": stage.shape.diameter, "mean_pitch_m": stage.shape.pitch,
+           "keller_area_needed_over_area": stage.area_needed, "held_by": stage.held,
            "measures": told.collect::<Map<String, Value>>()})
 }
