@@ -1,11 +1,14 @@
 //! Inquiries: questions of the trade about readings and what was found from them. A scenario
 //! asks them by name; what they are is the trade's business.
 
+use std::collections::BTreeMap;
+
 use serde_json::{Map, Value};
 
 use crate::analysis::Answer;
 use crate::calibration::Calibrated;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
+use crate::setup::Setup;
 use crate::units::{self, Dimension};
 
 /// A question that can be asked once a fit is done; a word of the script.
@@ -37,6 +40,8 @@ pub struct Key {
 pub struct Said {
     /// By key.
     pub values: Map<String, Value>,
+    /// Setups, by key.
+    pub setups: BTreeMap<String, Setup>,
     /// Seed for draws.
     pub seed: u64,
 }
@@ -46,18 +51,20 @@ impl Said {
     ///
     /// # Errors
     /// A key there is not, or one that is missing.
-    pub fn new(inquiry: &Inquiry, values: Map<String, Value>, seed: u64) -> Result<Said, Diagnostics> {
+    pub fn new(inquiry: &Inquiry, said: Said) -> Result<Said, Diagnostics> {
+        let all: Vec<&String> = said.values.keys().chain(said.setups.keys()).collect();
         let mut problems = Diagnostics::new();
         let known = || inquiry.keys.iter().map(|key| key.name);
-        for key in values.keys().filter(|key| known().all(|name| name != key.as_str())) {
+        for key in all.iter().filter(|key| known().all(|name| name != key.as_str())) {
             let error = Diagnostic::error(format!("`{}` has no `{key}`", inquiry.name));
             problems.push(error.expected(known().collect::<Vec<_>>().join(", ")).near(suggest(key, known())));
         }
-        for key in inquiry.keys.iter().filter(|key| key.required && !values.contains_key(key.name)) {
+        for key in inquiry.keys.iter().filter(|key| key.required && all.iter().all(|said| *said != key.name))
+        {
             let error = Diagnostic::error(format!("`{}` needs `{}`", inquiry.name, key.name));
             problems.push(error.expected(key.about));
         }
-        problems.or(Said { values, seed })
+        problems.or(said)
     }
 
     fn wrong(key: &str, expected: impl Into<String>, found: &Value) -> Diagnostics {

@@ -1,7 +1,7 @@
 //! How much may come off the blades of a propeller: thrust at rest, currents, hump, take-off and top speed
 //! against what is cut, with what is not known; and in which steps to go about it.
 
-mod blades;
+pub(crate) mod blades;
 mod bound;
 pub(crate) mod outlook;
 pub(crate) mod plan;
@@ -11,14 +11,16 @@ mod table;
 mod text;
 mod values;
 
-use engine::analysis::{Analysis, Answer, Choice, Given, Takes};
+use engine::analysis::{Analysis, Answer, Choice, Craft, Given, Takes};
 use engine::diagnostic::Diagnostics;
+use engine::part::PartKind;
 use engine::units::{FRACTION, LENGTH, NUMBER};
 
 use self::blades::Blades;
 use self::bound::Best;
 use self::outlook::{Measure, Outlook, outlook};
 use self::plan::Plan;
+pub(crate) use self::spread::Doubt as Stated;
 
 /// The command.
 pub const ANALYSIS: Analysis = Analysis {
@@ -64,8 +66,8 @@ struct Found {
     nominal: Outlook,
     /// With it.
     spread: Outlook,
-    /// Standard uncertainties of K_T, K_Q and the exponents.
-    doubt: spread::Doubt,
+    /// Where its doubt comes from.
+    doubt: Doubt,
     best: Vec<Best>,
     plans: Vec<Planned>,
     notes: Vec<String>,
@@ -80,22 +82,66 @@ struct Planned {
 
 fn answer(given: &Given) -> Result<Answer, Diagnostics> {
     let craft = &given.craft;
-    let blades = Blades::of(craft, given.kinds)?;
-    let steps = blades.steps(given.numbers("removed"));
-    let ways = blades.ways();
-    let doubt = spread::Doubt {
+    let doubt = Stated {
         thrust: given.number("thrust-spread"),
         torque: given.number("torque-spread"),
         exponent: given.number("exponent-spread"),
     };
-    let nominal = outlook(craft, given.kinds, &ways, &steps, &[Vec::new()])?;
+    let blades = Blades::of(craft, given.kinds)?;
     let draws = spread::draws(&blades, &doubt);
-    let spread = outlook(craft, given.kinds, &ways, &steps, &draws)?;
+    let asked = Asked {
+        craft,
+        kinds: given.kinds,
+        removed: given.numbers("removed"),
+        centre: Vec::new(),
+        draws,
+        doubt: Doubt::Stated(doubt),
+        regret: given.number("regret"),
+    };
+    told(&asked)
+}
+
+/// Where the doubt about a cut comes from.
+#[derive(Clone, Copy)]
+pub(crate) enum Doubt {
+    /// From spreads as they were stated.
+    Stated(Stated),
+    /// From a fit to readings of so many rows, and a spread of the exponents if these were not sought.
+    Fitted { rows: usize, exponent: Option<f64> },
+}
+
+/// What is asked of a propeller that may be cut.
+pub(crate) struct Asked<'a> {
+    pub craft: &'a Craft,
+    pub kinds: &'a [PartKind],
+    /// Taken off in all, m.
+    pub removed: &'a [f64],
+    /// Parameters of the craft at their likeliest values, SI, where these differ from the setup's.
+    pub centre: Vec<(String, f64)>,
+    /// Parameters as they may be.
+    pub draws: Vec<Vec<(String, f64)>>,
+    pub doubt: Doubt,
+    /// Greatest probability of regret that is taken.
+    pub regret: f64,
+}
+
+/// Looks at all ways of cutting, with the doubt of the draws, and plans.
+///
+/// # Errors
+/// There is no propeller with blades to cut, or nothing can be read at rest.
+pub(crate) fn told(asked: &Asked) -> Result<Answer, Diagnostics> {
+    let (craft, kinds) = (asked.craft, asked.kinds);
+    let blades = Blades::of(craft, kinds)?;
+    let steps = blades.steps(asked.removed);
+    let ways = blades.ways();
+    let nominal = outlook(craft, kinds, &ways, &steps, std::slice::from_ref(&asked.centre))?;
+    let spread = outlook(craft, kinds, &ways, &steps, &asked.draws)?;
     let best = bound::best(&nominal);
-    let plans = plans(&nominal, &spread, given.number("regret"));
+    let plans = plans(&nominal, &spread, asked.regret);
     let mut notes = blades.notes;
     notes.extend(spread.notes.iter().cloned());
-    let found = Found { title: craft.setup.title().into(), nominal, spread, doubt, best, plans, notes };
+    let title = craft.setup.title().into();
+    let found = Found { title, nominal, spread, doubt: asked.doubt, best, plans, notes };
     Ok(Answer {
         text: text::tell(&found),
         values: values::document(&found),

@@ -1,6 +1,7 @@
 //! The workbench: readings of a drive on its rig, and what they say: pull from the scale, torque, powers, coefficients,
 //! limits, whether they agree with each other, and whether one thing is better than another.
 
+mod asked;
 pub mod checks;
 pub mod compare;
 pub mod drift;

@@ -9,7 +9,8 @@ use crate::nomenclature::*;
 use crate::steady::turning;
 
 /// What the engine is told about readings.
-pub const PRACTICE: Practice = Practice { rest, conventions: CONVENTIONS, inquiries: &[] };
+pub const PRACTICE: Practice =
+    Practice { rest, conventions: CONVENTIONS, inquiries: super::asked::INQUIRIES };
 
 /// Ways of counting amperes of a motor; the model's are DC-equivalent.
 const CONVENTIONS: &[Convention] = &[

@@ -100,6 +100,32 @@ impl Fitted {
         Ok(Outlook { mean, sd: self.spread.along(&gradient) })
     }
 
+    /// Points of all parameters together, two for each direction that the fit knows apart, `reach` of its standard
+    /// deviations up and down, within the bounds. With `reach` = √(k − ½), k the number of directions (of these and of
+    /// other, independent unknowns moved likewise), mean and covariance over all 2k points, divisor 2k − 1, are those of the
+    /// fit where the bounds do not cut.
+    ///
+    /// # Errors
+    /// A parameter that nothing tells.
+    pub fn either_side(&self, reach: f64) -> Result<Vec<Vec<f64>>, FitError> {
+        let size = self.at.len();
+        if let Some(j) = (0..size).find(|&j| !self.spread.is_told(j)) {
+            return Err(FitError::Unbounded(self.names[j].clone()));
+        }
+        let factor = self.spread.factor();
+        let mut points = Vec::new();
+        for k in 0..factor.ncols() {
+            for side in [reach, -reach] {
+                let along = factor.column(k);
+                let moved = self.at.iter().zip(along.iter()).map(|(u, by)| u + side * by);
+                let within =
+                    moved.zip(&self.axes).map(|(u, axis)| axis.value(u.max(axis.low).min(axis.high)));
+                points.push(within.collect());
+            }
+        }
+        Ok(points)
+    }
+
     /// `n` draws of all parameters together, each in the order of [`Fitted::names`], from the
     /// normal distribution of the fit (log-normal where the prior is), within the bounds. The same seed
     /// gives the same draws. Where the scatter was estimated from few readings they are a

@@ -415,12 +415,25 @@ impl Found {
     fn ask(&self, inquiry: &'static Inquiry, said: Map) -> Fallible<Dynamic> {
         self.session.borrow_mut().charge(TRIAL).map_err(raise)?;
         let seed = self.session.borrow().outcome.seed;
-        let values = super::values::from_script(said)?;
-        let said = Said::new(inquiry, values, seed).map_err(raise)?;
+        let unasked = said.is_empty();
+        let mut setups = std::collections::BTreeMap::new();
+        let mut rest = Map::new();
+        for (key, value) in said {
+            match value.clone().try_cast::<Handle>() {
+                Some(craft) => _ = setups.insert(key.to_string(), craft.borrow().setup.clone()),
+                None => _ = rest.insert(key, value),
+            }
+        }
+        let values = super::values::from_script(rest)?;
+        let said = Said::new(inquiry, Said { values, setups, seed }).map_err(raise)?;
         let answer = self.with(|c| (inquiry.answer)(c, &said))?;
         let values = to_script(&serde_json::Value::Object(answer.values.clone()));
         if let Some(fitting) = self.session.borrow_mut().outcome.fits.get_mut(self.place) {
-            fitting.asked.push((inquiry.name, answer));
+            // what is told of every fit anyway is not told twice
+            let told = unasked && fitting.asked.iter().any(|(name, _)| *name == inquiry.name);
+            if !told {
+                fitting.asked.push((inquiry.name, answer));
+            }
         }
         Ok(values)
     }

@@ -6,7 +6,7 @@ use super::bound::{Best, disagreement};
 use super::outlook::{Measure, Stage};
 use super::plan::{Advice, Plan};
 use super::table::{measures, stages};
-use super::{Found, Planned};
+use super::{Doubt, Found, Planned};
 use crate::steady::tub::text as tub;
 
 const ASSUMED: &str = "\
@@ -32,16 +32,31 @@ pub fn tell(found: &Found) -> String {
         title => format!("How much to cut off the blades | {title}\n"),
     };
     let draws = found.spread.stages.first().map_or(0, |s| s.told.len());
-    let d = &found.doubt;
+    let doubt = match found.doubt {
+        Doubt::Stated(d) => format!(
+            "K_T {} and K_Q {} uncertain, and the exponents of (D'/D) by which a cut changes them besides, ±{}. The first two \
+             cannot be told from rules: a bench reading replaces them",
+            tub::percent(d.thrust),
+            tub::percent(d.torque),
+            figure(d.exponent)
+        ),
+        Doubt::Fitted { rows, exponent } => {
+            let exponents = exponent.map_or_else(
+                || "with the exponents of the cut among what was sought".into(),
+                |e| {
+                    format!(
+                        "and the exponents of (D'/D) by which a cut changes K_T and K_Q besides, ±{}",
+                        figure(e)
+                    )
+                },
+            );
+            format!("as far as {rows} rows of readings leave it, {exponents}")
+        }
+    };
     out.push('\n');
     out.push_str(&paragraph(&format!(
         "Full throttle, cold, a fresh pack. Removed counts from the whole blade. ± is a standard uncertainty from {draws} \
-         fixed draws: K_T {} and K_Q {} uncertain, and the exponents of (D'/D) by which a cut changes them besides, ±{}. \
-         The first two cannot be told from rules: a bench reading replaces them. \"Keller area\": blade area that Keller's criterion, fitted to ships, asks for \
-         at rest against cavitation, over what there is.",
-        tub::percent(d.thrust),
-        tub::percent(d.torque),
-        figure(d.exponent)
+         fixed draws: {doubt}."
     )));
     if !found.nominal.moves {
         out.push_str(&paragraph(

@@ -2,11 +2,11 @@
 
 use serde_json::{Map, Value, json};
 
-use super::Found;
 use super::bound::disagreement;
 use super::outlook::{Measure, Stage};
 use super::plan::{Advice, Step};
 use super::table::{measures, stages};
+use super::{Doubt, Found};
 
 /// One object; SI but for rpm.
 pub fn document(found: &Found) -> Map<String, Value> {
@@ -17,8 +17,12 @@ pub fn document(found: &Found) -> Map<String, Value> {
     put("draws", json!(found.spread.stages.first().map(|s| s.told.len())));
     put(
         "standard_uncertainties",
-        json!({"thrust_factor": found.doubt.thrust, "torque_factor": found.doubt.torque,
-               "cut_exponents": found.doubt.exponent}),
+        match found.doubt {
+            Doubt::Stated(d) => {
+                json!({"thrust_factor": d.thrust, "torque_factor": d.torque, "cut_exponents": d.exponent})
+            }
+            Doubt::Fitted { rows, exponent } => json!({"fitted_to_rows": rows, "cut_exponents": exponent}),
+        },
     );
     put("stages", stages(found).map(|pair| stage(found, pair)).collect());
     let best = found.best.iter().map(|b| {

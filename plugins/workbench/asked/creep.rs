@@ -1,0 +1,65 @@
+//! How the pull creeps while the throttle is held.
+
+use std::f64::consts::TAU;
+
+use engine::analysis::Answer;
+use engine::calibration::Calibrated;
+use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::inquiry::{Inquiry, Said};
+use engine::units::FRACTION;
+use serde_json::{Map, json};
+
+use super::super::Row;
+use super::super::drift::{Moment, Shape, drift};
+use super::key;
+use super::taken::taken;
+
+/// The question.
+pub const INQUIRY: Inquiry = Inquiry {
+    name: "drift",
+    about: "how the pull at a given speed creeps while the throttle is held, and what it was at the first moment",
+    keys: &[
+        key("readings", "name of the readings; the only ones if left out"),
+        key("throttle", "at which throttle; the widest with several rows if left out"),
+        key("shape", "\"line\" or \"exponential\""),
+    ],
+    always: false,
+    answer,
+};
+
+fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
+    let taken = taken(found, found.set(said.text("readings")?.unwrap_or_default())?)?;
+    let shape = match said.text("shape")? {
+        None | Some("line") => Shape::Line,
+        Some("exponential") => Shape::Exponential,
+        Some(other) => {
+            let error = Diagnostic::error(format!("`shape` is not \"{other}\""));
+            return Err(error.expected("\"line\" or \"exponential\"").into());
+        }
+    };
+    let steps = taken.steps();
+    let near = |row: &Row, throttle: f64| row.throttle.is_some_and(|t| (t - throttle).abs() < 1e-3);
+    let step = match said.number("throttle", FRACTION)? {
+        Some(t) => steps.iter().find(|(_, rows)| rows.first().is_some_and(|(row, _)| near(row, t))),
+        None => steps.iter().rev().find(|(_, rows)| rows.len() > 1),
+    };
+    let Some((label, rows)) = step else {
+        return Err(Diagnostic::error("no readings were taken at this throttle").into());
+    };
+    let moment = |row: &Row| -> Option<Moment> { Some((row.time?, row.thrust?, row.shaft_speed? / TAU)) };
+    let moments: Vec<Moment> = rows.iter().filter_map(|(row, _)| moment(row)).collect();
+    let told = drift(&moments, shape).map_err(|why| {
+        let error = Diagnostic::error(format!("no drift can be told at {label}: {why}"));
+        error.help("it takes readings of scale, speed and time (readings.time(heading)) at one throttle")
+    })?;
+    let mut values = Map::new();
+    let mut put = |key: &str, value| values.insert(key.into(), value);
+    put("step", json!(label));
+    put("readings", json!(told.readings));
+    put("change", json!(told.change.0));
+    put("change_standard_uncertainty", json!(told.change.1));
+    put("first_pull_over_revs_squared", json!(told.first.0));
+    put("time_constant_s", json!(told.time_constant.map(|t| t.0)));
+    let text = format!("Creep of the pull, \"{}\" at {label}\n{}", taken.name, told.text());
+    Ok(Answer { text, values, ..Answer::default() })
+}

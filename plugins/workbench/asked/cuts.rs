@@ -1,0 +1,73 @@
+//! How much to cut off, with what a fit has left in doubt.
+
+use engine::analysis::{Answer, Craft};
+use engine::calibration::Calibrated;
+use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::inquiry::{Inquiry, Said};
+use engine::units::{FRACTION, LENGTH, NUMBER};
+
+use super::key;
+use crate::steady::cut::blades::propeller;
+use crate::steady::cut::{Asked, Doubt, told};
+
+/// The question.
+pub const INQUIRY: Inquiry = Inquiry {
+    name: "cuts",
+    about: "how much to cut off the blades after these readings, with what they leave in doubt, and a plan",
+    keys: &[
+        key("readings", "whose craft is cut; the only ones if left out"),
+        key("board", "a setup that what was found is carried over to: setup(file)"),
+        key("removed", "what is taken off in all, such as [\"2 mm\", \"4 mm\"]"),
+        key("exponent_spread", "standard uncertainty of the cut's exponents, if they were not sought"),
+        key("regret", "greatest probability of regret that is taken"),
+    ],
+    always: false,
+    answer,
+};
+
+/// Parameters of the propeller that say what a cut does beside the series.
+const EXPONENTS: [&str; 2] = ["cut_thrust_exponent", "cut_torque_exponent"];
+
+fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
+    let kinds = found.problem.kinds;
+    let name = said.text("readings")?.unwrap_or_default();
+    let set = found.set(name)?;
+    let craft = match said.setups.get("board") {
+        Some(setup) => Craft::new(setup.clone(), kinds)?,
+        None => set.craft.clone(),
+    };
+    let part = propeller(&craft)?;
+    let at = |x: &[f64]| found.onto(&craft.setup, Some(&set.name), x);
+    let centre = at(&found.fitted.values)?;
+    let open: Vec<String> = EXPONENTS.iter().map(|e| format!("{part}.{e}")).collect();
+    let open: Vec<&String> = open.iter().filter(|e| centre.iter().all(|(known, _)| known != *e)).collect();
+    let exponent = said.number("exponent_spread", NUMBER)?.unwrap_or(0.3);
+    if !(0.0..=1.0).contains(&exponent) {
+        let error = Diagnostic::error("`exponent_spread` is out of range").expected("0 to 1");
+        return Err(error.found(exponent.to_string()).into());
+    }
+    let open = if exponent > 0.0 { open } else { Vec::new() };
+    // each direction up and down, so that mean and covariance over all draws are right
+    let reach = ((found.fitted.values.len() + open.len()) as f64 - 0.5).sqrt();
+    let points = found.fitted.either_side(reach).map_err(|e| Diagnostic::error(e.to_string()))?;
+    let mut draws: Vec<Vec<(String, f64)>> = points.iter().map(|x| at(x)).collect::<Result<_, _>>()?;
+    for name in &open {
+        for side in [reach, -reach] {
+            let mut draw = centre.clone();
+            draw.push(((*name).clone(), side * exponent));
+            draws.push(draw);
+        }
+    }
+    let removed = match said.numbers("removed", LENGTH)? {
+        none if none.is_empty() => [0.0, 0.002, 0.004, 0.007, 0.010].to_vec(),
+        some => some,
+    };
+    if let Some(wrong) = removed.iter().find(|x| !(0.0..=0.1).contains(*x)) {
+        let error = Diagnostic::error("`removed` is out of range").expected("0 mm to 100 mm");
+        return Err(error.found(format!("{} mm", 1e3 * wrong)).into());
+    }
+    let regret = said.number("regret", FRACTION)?.unwrap_or(0.2);
+    let rows = found.problem.sets.iter().map(|set| set.rows.len()).sum();
+    let doubt = Doubt::Fitted { rows, exponent: (!open.is_empty()).then_some(exponent) };
+    told(&Asked { craft: &craft, kinds, removed: &removed, centre, draws, doubt, regret })
+}

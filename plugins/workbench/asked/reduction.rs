@@ -1,0 +1,143 @@
+//! What the readings say by themselves, step by step: always told.
+
+use engine::analysis::Answer;
+use engine::calibration::{self, Calibrated};
+use engine::diagnostic::Diagnostics;
+use engine::inquiry::{Inquiry, Said};
+use engine::text_table::{figure, paragraph, table};
+use serde_json::{Map, Value, json};
+
+use super::super::checks::{self, Verdict, checks};
+use super::super::reduce::{BIAS, Reduced, Reduction, budget_table, reduce};
+use super::mean::Mean;
+use super::taken::{Taken, taken};
+
+/// The question.
+pub const INQUIRY: Inquiry = Inquiry {
+    name: "reduction",
+    about: "pull, torque, powers, K_T and K_Q at each step, how they agree, and which limit holds",
+    keys: &[],
+    always: true,
+    answer,
+};
+
+fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
+    let mut text =
+        String::from("What the readings say by themselves, with the drive as it was known before\n");
+    let (mut sets, mut notes): (Vec<Value>, Vec<String>) = Default::default();
+    for set in found.problem.sets.iter().filter(|set| matches!(set.taken, calibration::Taken::Steady)) {
+        let taken = taken(found, set)?;
+        let means: Vec<Mean> = taken.steps().iter().map(|step| Mean::of(&taken, step)).collect();
+        let reduced: Vec<Reduction> =
+            means.iter().map(|m| reduce(&m.row, &m.unsure, &taken.drive, &taken.drive_unsure)).collect();
+        text.push_str(&format!("\n{}\n", taken.name));
+        text.push_str(&steps(&means, &reduced));
+        text.push_str(&agreement(&taken, &means));
+        if let Some((label, pull)) = means.iter().rev().find_map(|m| Some((&m.label, m.pull.as_ref()?))) {
+            text.push_str(&paragraph(&format!("Budget of the pull at {label}:")));
+            text.push_str(&budget_table(pull, "N"));
+        }
+        for note in reduced.iter().flat_map(|r| &r.notes) {
+            if !notes.contains(note) {
+                notes.push(note.clone());
+            }
+        }
+        let steps: Vec<Value> = means.iter().zip(&reduced).map(object).collect();
+        sets.push(json!({"set": taken.name, "steps": steps}));
+    }
+    if sets.is_empty() {
+        return Ok(Answer::default());
+    }
+    text.push('\n');
+    for note in &notes {
+        text.push_str(&paragraph(&format!("Note: {note}.")));
+    }
+    text.push_str(&paragraph(
+        "Repeats are taken together: their scatter over √n beside what is told of a single reading, which is taken to be \
+         common to all of them.",
+    ));
+    let mut values = Map::new();
+    values.insert("sets".into(), Value::Array(sets));
+    Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
+}
+
+const HEADS: [&str; 12] = [
+    "step",
+    "rows",
+    "pull\nN",
+    "from pack\nW",
+    "torque\nN·m",
+    "at shaft\nW",
+    "K_T",
+    "10 K_Q",
+    "T/T_ideal",
+    "duty by\ncurrents",
+    "duty by\nspeed",
+    "at its limit",
+];
+
+fn steps(means: &[Mean], reduced: &[Reduction]) -> String {
+    let with = |q: Option<&Reduced>, factor: f64| {
+        let known = q.and_then(|q| Some((q.value()?, q.u()?)));
+        known.map_or("-".into(), |(value, u)| format!("{} ± {}", figure(factor * value), two(factor * u)))
+    };
+    let row = |(m, r): (&Mean, &Reduction)| {
+        let pull = m.row.thrust.zip(m.unsure.thrust);
+        let binds: Vec<&str> = r.limits.iter().filter(|l| l.binds).map(|l| l.name).collect();
+        [
+            m.label.clone(),
+            m.readings.to_string(),
+            pull.map_or("-".into(), |(x, u)| format!("{} ± {}", figure(x), two(u))),
+            with(r.get("electrical_power"), 1.0),
+            with(r.get("shaft_torque"), 1.0),
+            with(r.get("shaft_power"), 1.0),
+            with(r.get("thrust_coefficient"), 1.0),
+            with(r.get("torque_coefficient"), 10.0),
+            with(r.get("share_of_ideal_thrust"), 1.0),
+            with(r.get("duty_by_currents"), 1.0),
+            with(r.get("duty_by_speed"), 1.0),
+            if binds.is_empty() { "-".into() } else { binds.join(", ") },
+        ]
+    };
+    table(HEADS, means.iter().zip(reduced).map(row))
+}
+
+/// Two significant digits.
+fn two(u: f64) -> String {
+    if u <= 0.0 || !u.is_finite() {
+        return "0".into();
+    }
+    let digits = (1 - u.log10().floor() as i32).clamp(0, 6) as usize;
+    format!("{u:.digits$}")
+}
+
+/// Checks that do not agree, in words; how many do.
+fn agreement(taken: &Taken, means: &[Mean]) -> String {
+    let (mut out, mut agree, mut told) = (String::new(), 0, 0);
+    for m in means {
+        let all = checks(&m.row, &m.unsure, &taken.drive, &taken.drive_unsure);
+        agree += all.iter().filter(|c| c.verdict == Verdict::Agrees).count();
+        told += all.iter().filter(|c| c.verdict != Verdict::NotTold).count();
+        if all.iter().any(|c| matches!(c.verdict, Verdict::Suspicious | Verdict::Odd)) {
+            out.push_str(&paragraph(&format!("At {}, repeats taken together:", m.label)));
+            out.push_str(&checks::text(m.row.line, &all));
+        }
+    }
+    out.push_str(&paragraph(&format!(
+        "{agree} of {told} checks of these readings against each other agree."
+    )));
+    out
+}
+
+fn object((m, r): (&Mean, &Reduction)) -> Value {
+    let quantity = |q: &Reduced| match &q.result {
+        Ok(b) => json!({"value": b.value, "standard_uncertainty": b.u, "unit": q.unit}),
+        Err(why) => json!({"missing": why}),
+    };
+    let quantities: Map<String, Value> =
+        r.quantities.iter().map(|q| (q.name.to_string(), quantity(q))).collect();
+    let limit = |l: &super::super::reduce::Limit| json!({"limit": l.name, "margin": l.margin.value(), "binds": l.binds});
+    let limits: Vec<Value> = r.limits.iter().map(limit).collect();
+    json!({"step": m.label, "rows": m.readings, "throttle": m.row.throttle, "pull_N": m.row.thrust,
+           "pull_standard_uncertainty_N": m.unsure.thrust, "quantities": quantities, "limits": limits})
+}

@@ -1,0 +1,152 @@
+//! Readings of a set as rows, with the drive they were taken from as it was known beforehand: a reduction must not lean on
+//! what a fit made of the same readings.
+
+use engine::analysis::Craft;
+use engine::calibration::{CLOCK, Calibrated, Role, Set, Sought, Spot};
+use engine::diagnostic::Diagnostics;
+use engine::fit::Prior;
+use engine::units::number;
+
+use super::super::thrust::{Balance, BalanceUnsure};
+use super::super::{Drive, DriveUnsure, Row, Unsure};
+use crate::lever::SCALE_READING;
+use crate::nomenclature::*;
+
+/// Names of readings in the model, and their names in a row.
+const NAMES: &[(&str, &str)] = &[
+    (THROTTLE.name, "throttle"),
+    (BUS_VOLTAGE.name, "pack_voltage"),
+    (BATTERY_CURRENT.name, "battery_current"),
+    (MOTOR_CURRENT.name, "motor_current"),
+    (SHAFT_SPEED.name, "shaft_speed"),
+    (DUTY.name, "duty"),
+    (SCALE_READING.name, "scale_reading"),
+    (THRUST.name, "thrust"),
+    (WINDING_TEMPERATURE.name, "winding_temperature"),
+    (STATE_OF_CHARGE.name, "state_of_charge"),
+];
+
+/// Rows of one set.
+pub struct Taken {
+    /// Its name.
+    pub name: String,
+    /// The craft as it was described.
+    pub craft: Craft,
+    /// Constants of its drive.
+    pub drive: Drive,
+    /// Their standard uncertainties.
+    pub drive_unsure: DriveUnsure,
+    /// The lever, if there is one.
+    pub balance: Option<(Balance, BalanceUnsure)>,
+    /// Readings; the pull is worked out from the scale where it was not read.
+    pub rows: Vec<(Row, Unsure)>,
+}
+
+/// What was known of a parameter.
+struct Spread<'a> {
+    parameter: &'a str,
+    at: f64,
+    sd: f64,
+}
+
+/// # Errors
+/// There is not one drive in the set's craft.
+pub fn taken(found: &Calibrated, set: &Set) -> Result<Taken, Diagnostics> {
+    let kinds = found.problem.kinds;
+    let drive = Drive::of(&set.craft)?;
+    let mut drive_unsure = DriveUnsure::default();
+    let mut balance = Balance::of(&set.craft).map(|balance| (balance, BalanceUnsure::default()));
+    for spread in found.problem.sought.iter().filter_map(|s| spread(s, set)) {
+        let moved = |by: f64| set.craft.changed([(spread.parameter, spread.at + by)], kinds);
+        let h = 0.1 * spread.sd;
+        let (Ok(up), Ok(down)) = (moved(h), moved(-h)) else { continue };
+        // the change over one standard uncertainty, by the slope over a fifth of it
+        let by = |up: f64, down: f64| spread.sd * (up - down) / (2.0 * h);
+        if let (Ok(up), Ok(down)) = (Drive::of(&up), Drive::of(&down)) {
+            drive_unsure.add(&up, &down, by);
+        }
+        if let (Some((_, unsure)), Some(up), Some(down)) =
+            (&mut balance, Balance::of(&up), Balance::of(&down))
+        {
+            add(unsure, &up, &down, by);
+        }
+    }
+    let rows = set.rows.iter().map(|&row| one(set, row, balance.as_ref())).collect();
+    Ok(Taken { name: set.name.clone(), craft: set.craft.clone(), drive, drive_unsure, balance, rows })
+}
+
+/// What was known of a parameter that is this set's business.
+fn spread<'a>(sought: &'a Sought, set: &Set) -> Option<Spread<'a>> {
+    let mine = sought.set.as_ref().is_none_or(|name| *name == set.name);
+    if !mine || sought.parameter == CLOCK {
+        return None;
+    }
+    let u = &sought.unknown;
+    let (at, sd) = match u.prior {
+        Some(Prior { mean, sd, log: true }) => (mean, mean * sd),
+        Some(Prior { mean, sd, .. }) => (mean, sd),
+        // anywhere between two bounds
+        None => (u.start, (u.high - u.low) / 12f64.sqrt()),
+    };
+    sd.is_finite().then_some(Spread { parameter: &sought.parameter, at, sd })
+}
+
+fn add(unsure: &mut BalanceUnsure, up: &Balance, down: &Balance, by: impl Fn(f64, f64) -> f64) {
+    let grow = |u: &mut f64, a: f64, b: f64| *u = u.hypot(by(a, b));
+    grow(&mut unsure.scale_arm, up.lever.scale_arm, down.lever.scale_arm);
+    grow(&mut unsure.propeller_arm, up.lever.propeller_arm, down.lever.propeller_arm);
+    grow(&mut unsure.misalignment, up.lever.misalignment, down.lever.misalignment);
+    grow(&mut unsure.slope, up.scale.slope, down.scale.slope);
+    grow(&mut unsure.offset, up.scale.offset, down.scale.offset);
+    grow(&mut unsure.moment, up.moment, down.moment);
+}
+
+fn one(set: &Set, row: usize, balance: Option<&(Balance, BalanceUnsure)>) -> (Row, Unsure) {
+    let line = set.readings.rows.get(row).map_or(0, |r| r.line);
+    let (mut out, mut unsure) = (Row { line, ..Row::default() }, Unsure::default());
+    out.time = Some(set.time(row)).filter(|t| t.is_finite());
+    for (place, channel) in set.channels.iter().enumerate() {
+        let Some((_, name)) = NAMES.iter().find(|(kind, _)| *kind == channel.kind) else { continue };
+        let value = set.read_at(row, channel);
+        if let Some(field) = out.place(name) {
+            *field = value;
+        }
+        if let (Some(field), Role::Seen, Some(_)) = (unsure.place(name), channel.role, value) {
+            *field = Some(set.observation(Spot { row, channel: place }).sd);
+        }
+    }
+    if let (None, Some(shown), Some((balance, told))) = (out.thrust, out.scale_reading, balance) {
+        let told = BalanceUnsure { reading: unsure.scale_reading.unwrap_or(0.0), ..*told };
+        if let Ok(pull) = balance.thrust(&[shown], &told) {
+            (out.thrust, unsure.thrust) = (Some(pull.value), Some(pull.u));
+        }
+    }
+    (out, unsure)
+}
+
+/// Rows of one step, with the throttle in words.
+pub type Step = (String, Vec<(Row, Unsure)>);
+
+impl Taken {
+    /// Rows by throttle, rising; those without one each for itself.
+    pub fn steps(&self) -> Vec<Step> {
+        let mut rows = self.rows.clone();
+        let throttle = |row: &Row| row.throttle.unwrap_or(f64::INFINITY);
+        rows.sort_by(|a, b| throttle(&a.0).total_cmp(&throttle(&b.0)));
+        let mut steps: Vec<Step> = Vec::new();
+        for (row, unsure) in rows {
+            let last = steps.last().and_then(|(_, rows)| rows.last()).and_then(|(last, _)| last.throttle);
+            match (row.throttle, steps.last_mut()) {
+                (Some(now), Some((_, rows))) if last.is_some_and(|last| (now - last).abs() < 1e-6) => {
+                    rows.push((row, unsure));
+                }
+                (Some(now), _) => {
+                    let tidy = (1e4 * now).round() / 100.0;
+                    steps.push((format!("{} %", number(tidy)), vec![(row, unsure)]));
+                }
+                (None, _) => steps.push((format!("line {}", row.line), vec![(row, unsure)])),
+            }
+        }
+        steps
+    }
+}
