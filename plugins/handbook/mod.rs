@@ -8,8 +8,10 @@ pub mod disc;
 pub mod friction;
 pub mod friction_curve;
 pub mod kinematics;
+pub mod lever;
 pub mod loss_torque;
 pub mod mass;
+pub mod momentum;
 pub mod motor_current;
 pub mod source;
 

@@ -22,6 +22,18 @@ pub const PIVOT_LOAD: Kind =
 /// What one step of the scale is worth.
 pub const PULL_STEP: Kind =
     Kind::single("pull_step", "N", "pull at the propeller that one step of the scale stands for");
+/// a_s.
+pub const SCALE_ARM: Kind = Kind::single("scale_arm", "m", "distance from the pivot to the scale's hook");
+/// θ.
+pub const MISALIGNMENT: Kind =
+    Kind::single("misalignment", "rad", "how far the scale's line is off the perpendicular to its arm");
+/// Indicated over true.
+pub const SCALE_SLOPE: Kind = Kind::single("scale_slope", "1", "shown over true");
+/// Indicated at no pull, less the tare.
+pub const SCALE_ZERO: Kind = Kind::single("scale_zero", "kg", "shown at no pull, tare taken off");
+/// Moment of the wet strut.
+pub const WET_MOMENT: Kind =
+    Kind::single("wet_moment", "N.m", "moment of the wet strut's buoyancy, in the sense of the pull");
 
 /// Entry in the list of parts.
 pub const PART: PartKind = PartKind {
@@ -148,13 +160,19 @@ impl Part for Rig {
         m.constant(&START_UP_FACTOR, factor);
         m.constant(&PROPELLER_ARM, lever.propeller_arm);
         m.constant(&PULL_STEP, lever.pull(self.step / scale.slope * G, 0.0));
+        m.constant(&SCALE_ARM, lever.scale_arm);
+        m.constant(&MISALIGNMENT, lever.misalignment);
+        m.constant(&SCALE_SLOPE, scale.slope);
+        m.constant(&SCALE_ZERO, scale.offset - scale.tare);
         m.equation("lever", |e| {
             let (force, rho) = (e.reads(&SURGE_FORCE), e.reads(&WATER_DENSITY));
+            let wet = e.writes(&WET_MOMENT);
             let (hook, reading, pivot) =
                 (e.writes(&HOOK_PULL), e.writes(&SCALE_READING), e.writes(&PIVOT_LOAD));
             move |at| {
                 let pull = at[force];
-                at[hook] = lever.hook(pull, buoyancy_moment(at[rho], volume, below, lean));
+                at[wet] = buoyancy_moment(at[rho], volume, below, lean);
+                at[hook] = lever.hook(pull, at[wet]);
                 at[reading] = scale.reading(at[hook]);
                 let (along, across) = lever.pivot(pull, at[hook]);
                 at[pivot] = along.hypot(across);

@@ -5,7 +5,7 @@ pub mod cruise;
 pub mod curve;
 mod rig;
 pub mod trim;
-mod tub;
+pub(crate) mod tub;
 pub mod turning;
 
 use engine::analysis::{Analysis, Given};

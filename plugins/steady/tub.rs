@@ -5,8 +5,7 @@
 //! temperatures as the setup starts them. It is evaluated, not integrated; only the heat is.
 
 mod because;
-pub(in crate::steady) mod bench;
-mod ceiling;
+pub(crate) mod bench;
 mod columns;
 mod compare;
 mod differs;

@@ -5,9 +5,9 @@ use engine::run::Run;
 use std::f64::consts::TAU;
 
 use super::bench::{Bench, Probes};
-use super::ceiling::figure_of_merit;
 use super::held::Held;
 use super::text::percent;
+use crate::handbook::momentum::figure_of_merit;
 use crate::verdict::limits::{BINDING, name};
 
 /// A steady reading, SI.

@@ -1,0 +1,155 @@
+//! Where a formula is evaluated: readings and constants of the drive side by side, and the symbols that stand for them.
+
+use engine::statistics::uncertainty::{Budget, Input, budget};
+
+use super::drive::{Drive, DriveUnsure};
+use super::row::{Row, Unsure};
+
+/// Values of one reading; not a number where nothing was read. Once more for their standard uncertainties.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Point {
+    pub v: f64,
+    pub i_b: f64,
+    pub i_m: f64,
+    pub omega: f64,
+    pub duty: f64,
+    pub thrust: f64,
+    pub t_w: f64,
+    pub drive: Drive,
+}
+
+/// A symbol of a formula: its name, and where it stands.
+#[derive(Clone, Copy)]
+pub(super) struct Symbol {
+    pub name: &'static str,
+    pub place: fn(&mut Point) -> &mut f64,
+}
+
+macro_rules! symbols {
+    ($($id:ident, $name:literal, $($path:ident).+;)+) => {
+        $(pub(super) const $id: Symbol = Symbol { name: $name, place: |p| &mut p.$($path).+ };)+
+    };
+}
+
+symbols! {
+    V, "pack voltage", v;
+    I_B, "battery current", i_b;
+    I_M, "motor current", i_m;
+    OMEGA, "shaft speed", omega;
+    DUTY, "duty", duty;
+    THRUST, "thrust", thrust;
+    T_W, "winding temperature", t_w;
+    K, "torque constant K", drive.k;
+    R, "winding resistance R", drive.r;
+    R_CTRL, "controller's resistance", drive.r_ctrl;
+    C0, "loss torque c0", drive.c0;
+    C1, "loss torque c1", drive.c1;
+    C2, "loss torque c2", drive.c2;
+    IDLE, "idle power", drive.idle;
+    SWITCHING, "switching loss", drive.switching;
+    D, "propeller diameter", drive.diameter;
+    RHO, "water density", drive.rho;
+}
+
+/// A quantity that was worked out, or why not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reduced {
+    /// What it is.
+    pub name: &'static str,
+    /// SI unit, `1` for a pure number.
+    pub unit: &'static str,
+    /// Value and budget, or the reason there is none.
+    pub result: Result<Budget, String>,
+    /// Readings it stands on of which no uncertainty was told: they count as exact, so u is too small.
+    pub untold: Vec<&'static str>,
+}
+
+impl Reduced {
+    /// The value, if there is one.
+    pub fn value(&self) -> Option<f64> {
+        self.result.as_ref().ok().map(|b| b.value)
+    }
+
+    /// Its standard uncertainty.
+    pub fn u(&self) -> Option<f64> {
+        self.result.as_ref().ok().map(|b| b.u)
+    }
+}
+
+/// One reading with the drive it was taken from.
+pub(super) struct Case {
+    at: Point,
+    u: Point,
+    untold: Vec<&'static str>,
+}
+
+impl Case {
+    /// Without a reading of the winding it is taken to be as warm as the drive's resistance belongs to.
+    pub fn new(row: &Row, unsure: &Unsure, drive: &Drive, drive_unsure: &DriveUnsure) -> Case {
+        let or_nan = |x: Option<f64>| x.unwrap_or(f64::NAN);
+        let at = Point {
+            v: or_nan(row.pack_voltage),
+            i_b: or_nan(row.battery_current),
+            i_m: or_nan(row.motor_current),
+            omega: or_nan(row.shaft_speed),
+            duty: or_nan(row.duty),
+            thrust: or_nan(row.thrust),
+            t_w: row.winding_temperature.unwrap_or(drive.temperature),
+            drive: *drive,
+        };
+        let told = [
+            (row.pack_voltage, unsure.pack_voltage, V.name),
+            (row.battery_current, unsure.battery_current, I_B.name),
+            (row.motor_current, unsure.motor_current, I_M.name),
+            (row.shaft_speed, unsure.shaft_speed, OMEGA.name),
+            (row.duty, unsure.duty, DUTY.name),
+            (row.thrust, unsure.thrust, THRUST.name),
+            (row.winding_temperature, unsure.winding_temperature, T_W.name),
+        ];
+        let untold =
+            told.iter().filter(|(value, u, _)| value.is_some() && u.is_none()).map(|t| t.2).collect();
+        let sure = |u: Option<f64>| u.unwrap_or(0.0);
+        let u = Point {
+            v: sure(unsure.pack_voltage),
+            i_b: sure(unsure.battery_current),
+            i_m: sure(unsure.motor_current),
+            omega: sure(unsure.shaft_speed),
+            duty: sure(unsure.duty),
+            thrust: sure(unsure.thrust),
+            t_w: if row.winding_temperature.is_some() { sure(unsure.winding_temperature) } else { 0.0 },
+            drive: drive_unsure.as_drive(),
+        };
+        Case { at, u, untold }
+    }
+
+    /// A quantity by its formula, which may depend on the `symbols` only.
+    pub fn quantity(
+        &self,
+        name: &'static str,
+        unit: &'static str,
+        symbols: &[Symbol],
+        formula: impl Fn(&Point) -> f64,
+    ) -> Reduced {
+        let (mut at, mut u) = (self.at, self.u);
+        let untold = symbols.iter().map(|s| s.name).filter(|name| self.untold.contains(name)).collect();
+        let missing: Vec<&str> =
+            symbols.iter().filter(|s| (s.place)(&mut at).is_nan()).map(|s| s.name).collect();
+        if !missing.is_empty() {
+            let result = Err(format!("needs {}, which was not read", missing.join(" and ")));
+            return Reduced { name, unit, result, untold };
+        }
+        let inputs: Result<Vec<Input>, _> = symbols
+            .iter()
+            .map(|s| Input::standard(s.name, *(s.place)(&mut at), *(s.place)(&mut u), f64::INFINITY))
+            .collect();
+        let mut of = |x: &[f64]| {
+            let mut point = self.at;
+            for (symbol, &value) in symbols.iter().zip(x) {
+                *(symbol.place)(&mut point) = value;
+            }
+            formula(&point)
+        };
+        let result = inputs.and_then(|inputs| budget(&inputs, &[], &mut of)).map_err(|why| why.to_string());
+        Reduced { name, unit, result, untold }
+    }
+}
