@@ -1,6 +1,7 @@
 //! Steady states of a craft: thrust at rest, resistance and thrust over speed, cruise.
 //! Each is an analysis, a command of its own.
 
+mod card;
 pub mod cruise;
 pub mod curve;
 mod rig;
@@ -12,7 +13,8 @@ use engine::analysis::{Analysis, Given};
 use engine::diagnostic::{Diagnostic, Diagnostics};
 
 /// The analyses of this trade.
-pub const ANALYSES: &[Analysis] = &[cruise::ANALYSIS, curve::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];
+pub const ANALYSES: &[Analysis] =
+    &[card::ANALYSIS, cruise::ANALYSIS, curve::ANALYSIS, rig::ANALYSIS, tub::ANALYSIS];
 
 /// Speeds asked for by `--from`, `--to` and `--points`, m/s, ascending.
 fn speeds(given: &Given) -> Result<Vec<f64>, Diagnostics> {

@@ -4,9 +4,9 @@
 //! The parts of a rig tell their margins as [`RIG_MARGIN`], start-up factor and required safety in it; which parts
 //! there are is not asked. At rest every state is the tub's: steady, cold, a fresh pack.
 
-mod search;
-mod text;
-mod turned;
+pub(in crate::steady) mod search;
+pub(in crate::steady) mod text;
+pub(in crate::steady) mod turned;
 
 use engine::analysis::{Analysis, Answer, Choice, Given, Takes};
 use engine::diagnostic::{Diagnostic, Diagnostics};
@@ -31,7 +31,7 @@ pub const ANALYSIS: Analysis = Analysis {
 };
 
 /// Motor-current limits tried, as shares of the setup's.
-const SHARES: [f64; 30] = {
+pub(in crate::steady) const SHARES: [f64; 30] = {
     let mut all = [0.0; 30];
     let mut k = 0;
     while k < 30 {
@@ -61,15 +61,15 @@ struct Found {
 }
 
 /// States in rising order, and where margins end.
-struct Scan {
+pub(in crate::steady) struct Scan {
     states: Vec<State>,
-    crossings: Vec<Crossing>,
+    pub crossings: Vec<Crossing>,
     /// Why it went no further.
     ended: Option<String>,
 }
 
 fn answer(given: &Given) -> Result<Answer, Diagnostics> {
-    let turned = Turned::of(&given.craft, given.kinds)?;
+    let turned = Turned::rigged(&given.craft, given.kinds)?;
     let present = turned.present;
     let now = turned.at_limit(present)?;
     let by_current =
@@ -97,7 +97,7 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
 }
 
 /// States at rising places, and the margins' crossings between them.
-fn scan(
+pub(in crate::steady) fn scan(
     names: &[String],
     places: impl Iterator<Item = f64>,
     state: impl Fn(f64) -> Result<State, Diagnostics>,
@@ -123,7 +123,7 @@ fn scan(
 }
 
 /// What the parts of drive and rig advise.
-fn notes(bench: &Bench, turned: &Turned) -> Vec<String> {
+pub(in crate::steady) fn notes(bench: &Bench, turned: &Turned) -> Vec<String> {
     let mut notes = bench.notes.clone();
     let owners: Vec<&str> = turned.names.iter().filter_map(|name| name.split('.').next()).collect();
     for (part, advice) in turned.model.advice() {

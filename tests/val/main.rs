@@ -1,6 +1,7 @@
 //! Checks against sources outside this project.
 
 mod battery;
+mod bench;
 mod board;
 mod drive;
 mod fit;

@@ -23,7 +23,7 @@ pub fn closing() -> String {
 }
 
 /// Words and tables.
-pub fn tell(title: &str, found: &Found) -> String {
+pub(super) fn tell(title: &str, found: &Found) -> String {
     let mut out = match title {
         "" => "How far to turn up on the rig\n".to_string(),
         title => format!("How far to turn up on the rig | {title}\n"),

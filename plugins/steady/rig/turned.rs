@@ -43,13 +43,21 @@ pub struct State {
 impl<'a> Turned<'a> {
     /// # Errors
     /// The setup has no rig or not one drive.
-    pub fn of(craft: &'a Craft, kinds: &'a [PartKind]) -> Result<Turned<'a>, Diagnostics> {
-        let model = craft.model.clone();
-        let names: Vec<String> = margins(&model).into_iter().map(|(name, _)| name).collect();
-        if names.is_empty() {
+    pub fn rigged(craft: &'a Craft, kinds: &'a [PartKind]) -> Result<Turned<'a>, Diagnostics> {
+        if margins(&craft.model).is_empty() {
             let error = Diagnostic::error("no part of this setup tells a margin of a bench rig");
             return Err(error.help("add the parts of the rig: `lever`, and `arm`, `key` or `fuse`").into());
         }
+        Turned::of(craft, kinds)
+    }
+
+    /// With or without a rig.
+    ///
+    /// # Errors
+    /// The setup has not one drive.
+    pub fn of(craft: &'a Craft, kinds: &'a [PartKind]) -> Result<Turned<'a>, Diagnostics> {
+        let model = craft.model.clone();
+        let names: Vec<String> = margins(&model).into_iter().map(|(name, _)| name).collect();
         // one drive and one propeller, or it says what is missing
         let bench = Bench::new(craft)?;
         let open = |model: &Arc<Model>| {
