@@ -4,8 +4,9 @@ mod columns;
 mod stop;
 mod text;
 
-use engine::analysis::{Analysis, Answer, Choice, Given, Takes};
+use engine::analysis::{Analysis, Answer, Choice, Craft, Given, Takes};
 use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::part::PartKind;
 use engine::units::{CURRENT, FRACTION, TIME};
 use serde_json::{Map, Value, json};
 
@@ -104,7 +105,6 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
             lines.push(line(&turned, &now, percent(throttle), turned.present, throttle, lasting)?);
         }
     }
-    let convention = CONVENTIONS.into_iter().find(|c| (c.dc_per_ampere() - turned.dc).abs() < 1e-6);
     let mut notes = rig::notes(&now, &turned);
     for l in &lines {
         let told = l.heat.warnings.iter().filter(|w| !notes.contains(w)).cloned().collect::<Vec<_>>();
@@ -114,7 +114,7 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
         title: given.craft.setup.title().into(),
         stops: stop::stops(&turned, &now, &lines, off)?,
         lines,
-        convention: convention.unwrap_or(CurrentConvention::DcEquivalent),
+        convention: convention(&turned),
         by_current,
         rigged: !turned.names.is_empty(),
         lasting,
@@ -128,6 +128,31 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
         rows: columns::rows(&card),
         closing: text::closing(card.rigged),
     })
+}
+
+/// Expected readings of a setup at given throttles, each held for so long from cold, and how its controller counts motor
+/// current: what [`crate::workbench::page::filled`] takes.
+///
+/// # Errors
+/// There is not one drive, or it has no steady state at a throttle.
+pub fn steps(
+    craft: &Craft,
+    kinds: &[PartKind],
+    throttles: &[f64],
+    lasting: f64,
+) -> Result<(Vec<Step>, CurrentConvention), Diagnostics> {
+    let turned = Turned::of(craft, kinds)?;
+    let bench = turned.at_limit(turned.present)?;
+    let one = |&throttle: &f64| {
+        line(&turned, &bench, percent(throttle), turned.present, throttle, lasting).map(|line| line.step)
+    };
+    Ok((throttles.iter().map(one).collect::<Result<_, _>>()?, convention(&turned)))
+}
+
+/// The convention whose ampere is worth what the setup's is.
+fn convention(turned: &Turned) -> CurrentConvention {
+    let same = CONVENTIONS.into_iter().find(|c| (c.dc_per_ampere() - turned.dc).abs() < 1e-6);
+    same.unwrap_or(CurrentConvention::DcEquivalent)
 }
 
 fn line(

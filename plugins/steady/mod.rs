@@ -1,7 +1,7 @@
 //! Steady states of a craft: thrust at rest, resistance and thrust over speed, cruise.
 //! Each is an analysis, a command of its own.
 
-mod card;
+pub mod card;
 pub mod cruise;
 pub mod curve;
 pub(crate) mod cut;

@@ -10,7 +10,7 @@ use super::row::{CONVENTIONS, CurrentConvention, Row, Unsure};
 use crate::handbook::loss_torque::loss_torque;
 use crate::handbook::momentum::ideal_power;
 
-pub use cut::{Group, Scaling, scaling, text as scaling_text};
+pub use cut::{Group, Scaling, THRUST_EXPONENT, TORQUE_EXPONENT, scaling, text as scaling_text};
 
 /// Beyond this many standard uncertainties a reading is suspicious (5 % of good ones are, by chance).
 pub const SUSPICIOUS: f64 = 2.0;

@@ -46,16 +46,16 @@ macro_rules! fields {
 }
 
 fields! {
-    time, "s", "When it was read [s].";
+    time, "s", "When it was read \\[s\\].";
     throttle, "1", "Throttle, 0 to 1.";
-    pack_voltage, "V", "Voltage at the controller's terminals [V].";
-    battery_current, "A", "Battery current [A].";
-    motor_current, "A", "Motor current, DC-equivalent [A].";
-    shaft_speed, "rad/s", "Shaft speed ω [rad/s].";
+    pack_voltage, "V", "Voltage at the controller's terminals \\[V\\].";
+    battery_current, "A", "Battery current \\[A\\].";
+    motor_current, "A", "Motor current, DC-equivalent \\[A\\].";
+    shaft_speed, "rad/s", "Shaft speed ω \\[rad/s\\].";
     duty, "1", "Duty as the controller tells it.";
-    scale_reading, "kg", "What the scale shows [kg].";
-    thrust, "N", "Pull of the drive [N].";
-    winding_temperature, "°C", "Temperature of the winding [°C].";
+    scale_reading, "kg", "What the scale shows \\[kg\\].";
+    thrust, "N", "Pull of the drive \\[N\\].";
+    winding_temperature, "°C", "Temperature of the winding \\[°C\\].";
     state_of_charge, "1", "State of charge of the pack, 0 to 1.";
 }
 
@@ -78,7 +78,8 @@ pub const CONVENTIONS: [CurrentConvention; 4] = [
 ];
 
 /// Rows of a table with the names of their groups, in the order of the file. Columns are known by the names of
-/// [`READINGS`]; a motor current may stand under the heading of its convention. Other columns are left alone.
+/// [`READINGS`] (`bus_voltage` will do for `pack_voltage`); a motor current may stand under the heading of its
+/// convention. Other columns are left alone.
 pub fn rows(readings: &Readings) -> Vec<(String, Row)> {
     let one = |line: &engine::readings::Row| {
         let mut row = Row { line: line.line, ..Row::default() };
@@ -90,8 +91,11 @@ pub fn rows(readings: &Readings) -> Vec<(String, Row)> {
                     row.motor_current = value.map(|i| convention.to_dc(i)).or(row.motor_current)
                 }
                 None => {
-                    if let Some(place) = row.place(&column.quantity) {
-                        *place = *value;
+                    // the model's own word for it
+                    let name =
+                        if column.quantity == "bus_voltage" { "pack_voltage" } else { &column.quantity };
+                    if let Some(place) = row.place(name) {
+                        *place = value.or(*place);
                     }
                 }
             }

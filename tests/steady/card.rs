@@ -11,9 +11,9 @@ use engine::setup::Setup;
 use foilborne::PARTS;
 use foilborne::steady::ANALYSES;
 use foilborne::workbench::checks::{Verdict, checks};
-use foilborne::workbench::page::{Measured, Spread, Step, filled, step_of};
+use foilborne::workbench::page::{Measured, Spread, filled, step_of};
 use foilborne::workbench::reduce::{Reduced, reduce};
-use foilborne::workbench::row::{CurrentConvention, rows};
+use foilborne::workbench::row::rows;
 use foilborne::workbench::thrust::{Balance, BalanceUnsure};
 use foilborne::workbench::{Drive, DriveUnsure, Row, Unsure};
 use serde_json::Value;
@@ -189,14 +189,8 @@ fn a_table_that_was_filled_in_is_read_back() {
     lines[2][place("scale_reading")] = format!("{:.2}", 1.5 * shown);
     let text = lines.iter().map(|line| line.join(",") + "\n").collect::<String>();
     let read = rows(&Readings::parse("card.csv", &text, &Layout::default()).unwrap());
-    let steps: Vec<Step> = read
-        .iter()
-        .map(|(_, row)| {
-            let throttle = row.throttle.unwrap();
-            let scale_reading = if throttle > 0.5 { Some(shown) } else { row.scale_reading };
-            Step { label: format!("{throttle}"), expected: Row { scale_reading, ..*row }, ..Step::default() }
-        })
-        .collect();
+    let craft = craft("demo_rig.yaml", &[]).unwrap();
+    let (steps, convention) = foilborne::steady::card::steps(&craft, PARTS, &[0.3, 0.6], 1.0).unwrap();
     let measured: Vec<Measured> = read
         .iter()
         .map(|(_, row)| Measured {
@@ -205,9 +199,9 @@ fn a_table_that_was_filled_in_is_read_back() {
             unsure: Unsure::default(),
         })
         .collect();
-    let page = filled(&steps, &measured, &Spread::default(), CurrentConvention::DcEquivalent);
+    let page = filled(&steps, &measured, &Spread::default(), convention);
     // 50 % at a spread of 10 %
-    assert!(page.contains("! 0.6, line 3: scale kg is odd") && page.contains("+5.0 standard"), "{page}");
+    assert!(page.contains("! 60 %, line 3: scale kg is odd") && page.contains("+5.0 standard"), "{page}");
     assert_eq!(page.matches("is odd").count() + page.matches("is suspicious").count(), 1, "{page}");
 }
 

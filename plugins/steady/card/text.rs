@@ -19,9 +19,9 @@ pub fn tell(card: &Card) -> String {
     };
     let charge = card.lines.first().and_then(|l| l.step.expected.state_of_charge);
     let charge = charge.map_or_else(String::new, |s| format!(", charge {:.0} %", 100.0 * s));
-    out.push_str(&paragraph(&format!(
-        "Date ________  Tub ________  Water ____ °C  Pack at rest ____ V, ____ % charge  Tare ____ kg  Read by ________"
-    )));
+    out.push_str(&paragraph(
+        "Date ________  Tub ________  Water ____ °C  Pack at rest ____ V, ____ % charge  Tare ____ kg  Read by ________",
+    ));
     let steps: Vec<Step> = card.lines.iter().map(|line| line.step.clone()).collect();
     let by = if card.by_current { "motor-current limit, throttle wide open" } else { "throttle" };
     out.push_str(&format!(

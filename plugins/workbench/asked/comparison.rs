@@ -75,7 +75,7 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
             u_diameter: taken.drive_unsure.diameter,
             rows: taken.rows.clone(),
         };
-        text.push_str(&scaling_text(&scaling(&[group(&a), group(&b)], &a.drive, &a.drive_unsure)));
+        text.push_str(&scaling_text(&scaling(&[group(&a), group(&b)], &a.drive)));
     }
     Ok(Answer { text, values: values(&told), ..Answer::default() })
 }

@@ -25,15 +25,17 @@ pub struct Group {
     pub rows: Vec<(Row, Unsure)>,
 }
 
-/// What a cut of the tips ought to do, from the polynomials of the B-series with pitch kept in metres (P/D rises):
-/// 5 % off B3-50 and B4-55 at J 0 to 0.6. Middle and half-width of the exponents of D.
+/// What a cut of the tips ought to do at rest, from the polynomials of the B-series with pitch kept in metres (P/D rises)
+/// and area ratio kept: 2 to 10 % off three to five blades, area ratio 0.4 to 0.7, P/D 0.6 to 1.2. Middle and half-width
+/// of the exponent of D for thrust.
 ///
 /// # Source
-/// Own computation; **no measurement of a cut propeller was found**. Anywhere within the half-width is taken as equally
-/// likely. Propellers that are scaled as a whole have 4 and 5 instead.
-const THRUST_EXPONENT: (f64, f64) = (3.08, 0.18);
-/// As above, for torque.
-const TORQUE_EXPONENT: (f64, f64) = (3.25, 0.15);
+/// Own computation; **no measurement of a cut propeller was found**, and a cut tip has no B-series outline. Anywhere
+/// within the half-width is taken as equally likely. With 3 % less area ratio beside it, it would be up to 3.5 (thrust) and
+/// 3.6 (torque). Propellers that are scaled as a whole have 4 and 5 instead.
+pub const THRUST_EXPONENT: (f64, f64) = (3.05, 0.30);
+/// As [`THRUST_EXPONENT`], for torque.
+pub const TORQUE_EXPONENT: (f64, f64) = (3.20, 0.22);
 
 /// How a quantity over n² grows with the diameter between two propellers.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,7 +56,7 @@ pub struct Scaling {
 
 /// Mean of thrust or torque over n² with its standard uncertainty: the scatter of the rows or, if larger, what their
 /// own uncertainties leave.
-fn per_revs2(group: &Group, what: &str, drive: &Drive, unsure: &DriveUnsure) -> Result<Input, String> {
+fn per_revs2(group: &Group, what: &str, drive: &Drive) -> Result<Input, String> {
     let mut found: Vec<(f64, f64)> = Vec::new();
     for (row, told) in &group.rows {
         let Some(omega) = row.shaft_speed.filter(|omega| *omega > 0.0) else { continue };
@@ -63,7 +65,8 @@ fn per_revs2(group: &Group, what: &str, drive: &Drive, unsure: &DriveUnsure) -> 
         let value = match what {
             "thrust" => row.thrust.map(|t| (t, told.thrust.unwrap_or(0.0))),
             _ => {
-                let reduction = reduce(row, told, drive, unsure);
+                // K is the same for both propellers and drops out of their ratio
+                let reduction = reduce(row, told, drive, &DriveUnsure::default());
                 let torque = reduction.get("shaft_torque");
                 torque.and_then(Reduced::value).zip(torque.and_then(Reduced::u))
             }
@@ -88,15 +91,16 @@ fn per_revs2(group: &Group, what: &str, drive: &Drive, unsure: &DriveUnsure) -> 
 }
 
 /// Each propeller against the next smaller one, in the order of diameters; `drive` reduces all of them, whatever
-/// diameter it tells.
-pub fn scaling(groups: &[Group], drive: &Drive, unsure: &DriveUnsure) -> Vec<Scaling> {
+/// diameter it tells. Uncertainties of the readings count as independent between propellers: what one instrument does to
+/// all alike drops out, so the score is rather too small than too large.
+pub fn scaling(groups: &[Group], drive: &Drive) -> Vec<Scaling> {
     let mut sorted: Vec<&Group> = groups.iter().collect();
     sorted.sort_by(|a, b| b.diameter.total_cmp(&a.diameter).then_with(|| a.name.cmp(&b.name)));
     let mut all = Vec::new();
     for pair in sorted.windows(2) {
         let [large, small] = pair else { continue };
         for (what, expected) in [("thrust", THRUST_EXPONENT), ("torque", TORQUE_EXPONENT)] {
-            let exponent = exponent(large, small, what, drive, unsure);
+            let exponent = exponent(large, small, what, drive);
             let spread = anywhere_within(expected.1);
             let score = exponent.as_ref().ok().map(|(p, u)| (p - expected.0) / u.hypot(spread));
             let of = (large.name.clone(), small.name.clone());
@@ -106,19 +110,13 @@ pub fn scaling(groups: &[Group], drive: &Drive, unsure: &DriveUnsure) -> Vec<Sca
     all
 }
 
-fn exponent(
-    large: &Group,
-    small: &Group,
-    what: &str,
-    drive: &Drive,
-    unsure: &DriveUnsure,
-) -> Result<(f64, f64), String> {
+fn exponent(large: &Group, small: &Group, what: &str, drive: &Drive) -> Result<(f64, f64), String> {
     if !(small.diameter > 0.0 && large.diameter.is_finite() && large.diameter > 1.002 * small.diameter) {
         return Err("their diameters are equal, or no numbers".into());
     }
     let of = |group: &Group| -> Result<[Input; 2], String> {
         let diameter = Input::standard("D", group.diameter, group.u_diameter, f64::INFINITY);
-        Ok([per_revs2(group, what, drive, unsure)?, diameter.map_err(|why| why.to_string())?])
+        Ok([per_revs2(group, what, drive)?, diameter.map_err(|why| why.to_string())?])
     };
     let ([a, d_a], [b, d_b]) = (of(large)?, of(small)?);
     let mut slope = |x: &[f64]| match x {

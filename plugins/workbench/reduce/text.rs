@@ -11,7 +11,7 @@ Outside every uncertainty told here: a tub is not open water. The jet goes round
 again: it then works with an inflow and with swirl, and at the same speed of rotation thrust, torque and currents read low; \
 a wall close behind may make thrust read high; air drawn from the surface makes thrust fall and speed jump; the strut's drag \
 in the returning water is part of the pull. No measurement of this for a propeller in a tub was found, so it is not corrected \
-and has no size: usually it is larger than the uncertainty of the reading. Compare drives in the same tub, at the same depth, \
+and no size is told: it may well be larger than the uncertainty of the reading. Compare drives in the same tub, at the same depth, \
 water level and moment after the start.";
 
 /// Value ± standard uncertainty of one quantity, or why there is none.
