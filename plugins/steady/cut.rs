@@ -151,10 +151,11 @@ pub(crate) fn told(asked: &Asked) -> Result<Answer, Diagnostics> {
     })
 }
 
-/// A plan for each way that a file can go, by thrust at rest and by the margin at the hump.
+/// A plan for each way that a file can go, by thrust at rest, margin at the hump and time to take-off, where all draws tell
+/// them.
 fn plans(nominal: &Outlook, spread: &Outlook, acceptable: f64) -> Vec<Planned> {
     let mut all = Vec::new();
-    for measure in [Measure::Thrust, Measure::HumpMargin] {
+    for measure in [Measure::Thrust, Measure::HumpMargin, Measure::TakeOff] {
         for way in nominal.ways.iter().filter(|way| *way != "scale") {
             let along = plan::along(nominal, spread, way, measure);
             if let Some(plan) = plan::plan(&along, acceptable) {

@@ -172,3 +172,21 @@ fn what_has_no_blades_and_what_is_cut_away_is_refused() {
     assert!(error(&[], &[("removed", "0 mm,60 mm")]).contains("less than a third"));
     assert!(error(&[], &[("removed", "5")]).contains("removed"));
 }
+
+/// The demo's rider cannot hold the pull of full throttle at the hump: a margin there would be one of half a way.
+#[test]
+fn a_hump_that_no_equilibrium_leads_over_is_not_told() {
+    let said = [
+        ("removed", "0 mm,8 mm"),
+        ("thrust-spread", "0 %"),
+        ("torque-spread", "0 %"),
+        ("exponent-spread", "0"),
+    ];
+    let answer = asked("cut", BOARD, &[], &said).unwrap();
+    let now = stage(&answer, "tip", 0.0);
+    assert!(now["measures"]["least_margin_up_to_hump_N"]["expected"].is_null());
+    assert!(answer.text.contains("no equilibrium leads over the hump"));
+    // runs through time do tell, and the best by them is none of the tub's
+    assert!(told(now, "take_off_time_s", "expected") > 0.0);
+    assert!(answer.values["best"].as_array().unwrap().iter().any(|b| b["measure"] == "take_off_time_s"));
+}

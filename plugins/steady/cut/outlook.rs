@@ -53,6 +53,11 @@ impl Measure {
         }
     }
 
+    /// 1 where more is better, −1 where less is.
+    pub fn better(self) -> f64 {
+        if self == Measure::TakeOff { -1.0 } else { 1.0 }
+    }
+
     fn place(self) -> usize {
         Measure::ALL.iter().position(|m| *m == self).unwrap_or(0)
     }

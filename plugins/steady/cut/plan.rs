@@ -114,7 +114,12 @@ pub(crate) fn along(nominal: &Outlook, spread: &Outlook, way: &str, measure: Mea
         let (sd, here) = (drawn.sd(measure)?, now.sd(measure)?);
         let both = sd * here;
         let correlation = if both > 0.0 { now.covariance(drawn, measure)? / both } else { 0.0 };
-        Some(Place { removed: expected.removed, mean: expected.mean(measure)?, sd, correlation })
+        Some(Place {
+            removed: expected.removed,
+            mean: measure.better() * expected.mean(measure)?,
+            sd,
+            correlation,
+        })
     };
     nominal.along(way).zip(spread.along(way)).map_while(place).collect()
 }

@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 use crate::propeller::installation::{DIAMETER, EXPANDED_AREA, MEAN_PITCH, REQUIRED_AREA_RATIO};
 use crate::steady::cruise::attempts;
 use crate::steady::curve::findings::Findings;
-use crate::steady::curve::sweep::{Curve, Outcome};
+use crate::steady::curve::sweep::Curve;
 use crate::steady::trim::Trim;
 use crate::steady::tub::bench::Bench;
 
@@ -110,13 +110,11 @@ impl OnWater {
                     let last = IN_FLIGHT.0;
                     all.why.push(format!("where thrust is left over at {last} m/s, no top speed is told"));
                 }
-                let hump = found.hump.map_or(f64::INFINITY, |mark| mark.speed);
-                let lost = |(u, outcome): (&f64, &Outcome)| *u < hump && outcome.is_err();
-                if curve.speeds.iter().zip(&curve.below).any(lost) {
+                if all.margin.is_some() && !whole(&curve, &found) {
+                    all.margin = None;
                     all.why.push(
-                        "with some cuts or draws no equilibrium leads from rest to the hump at full throttle (the rider at \
-                         the end of his reach, say): the margin is then told from where there is one, or not at all; \
-                         `curve` shows where, and at less throttle there may be one"
+                        "with some cuts or draws no equilibrium leads over the hump at full throttle (the rider at the end \
+                         of his reach, say): no margin is told there. `curve` shows where; at less throttle there may be one"
                             .into(),
                     );
                 }
@@ -130,6 +128,23 @@ impl OnWater {
         }
         all
     }
+}
+
+/// Whether the hump is one: coming from below, equilibria hang together from half its speed to where the board has all but
+/// come clear. Where they end before, resistance may rise further than was seen.
+fn whole(curve: &Curve, found: &Findings) -> bool {
+    /// Share of the weight on the board below which its hump is behind.
+    const AFLOAT: f64 = 0.2;
+    let Some(hump) = found.hump else { return false };
+    let mut behind = false;
+    for (u, outcome) in curve.speeds.iter().zip(&curve.below) {
+        match outcome {
+            Ok(s) => behind |= s.flying || s.on_board.is_some_and(|share| share <= AFLOAT),
+            Err(_) if behind || *u < 0.5 * hump.speed => {}
+            Err(_) => return false,
+        }
+    }
+    true
 }
 
 fn speeds() -> Vec<f64> {

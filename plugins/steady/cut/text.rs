@@ -73,28 +73,30 @@ pub fn tell(found: &Found) -> String {
         out.push_str(&paragraph(&best_in_words(best)));
     }
     if let Some(apart) = disagreement(&found.best, &found.nominal) {
+        let (unit, by) = (apart.by.name().1, said(apart.by));
+        let number = |x: f64| figure((10.0 * x).round() / 10.0);
         let there = match (apart.behind, apart.gain) {
-            (Some(behind), Some(gain)) => {
-                format!(
-                    "leaves {:.0} N less at the hump than the best cut there does, {gain:+.0} N against now",
-                    -behind
-                )
-            }
+            (Some(behind), Some(gain)) => format!(
+                "is {} {unit} worse by {by} than the best cut there, and {} {unit} {} than now",
+                number(behind),
+                number(gain.abs()),
+                if gain < 0.0 { "worse" } else { "better" }
+            ),
             (Some(behind), None) => {
-                format!("leaves {:.0} N less at the hump than the best cut there does", -behind)
+                format!("is {} {unit} worse by {by} than the best cut there", number(behind))
             }
-            (None, _) => {
-                "leaves no steady way over the hump at full throttle, so that no margin can be told".into()
-            }
+            (None, _) => format!("leaves nothing to be told by {by}"),
         };
         out.push_str(&paragraph(&format!(
-            "Warning: tub and hump disagree. The cut that pushes hardest in the tub {there}. The hump decides whether the \
+            "Warning: tub and water disagree. The cut that pushes hardest in the tub {there}. The water decides whether the \
              board flies."
         )));
     }
-    if found.nominal.moves && !found.plans.iter().any(|p| p.measure == Measure::HumpMargin) {
+    let on_water = |p: &Planned| p.measure != Measure::Thrust;
+    if found.nominal.moves && !found.plans.iter().any(on_water) {
         out.push_str(&paragraph(
-            "No plan by the margin at the hump: some draws tell none. A plan by thrust at rest alone may lead astray.",
+            "No plan by what happens on the water: some draws tell no margin at the hump and no take-off. A plan by thrust \
+             at rest alone may lead astray.",
         ));
     }
     for planned in &found.plans {
@@ -122,6 +124,7 @@ fn named(way: &str) -> &str {
 fn said(measure: Measure) -> &'static str {
     match measure {
         Measure::HumpMargin => "margin at the hump",
+        Measure::TakeOff => "time to take-off",
         _ => "thrust at rest",
     }
 }
@@ -178,23 +181,22 @@ fn of_way(found: &Found, way: &str) -> String {
 fn best_in_words(best: &Best) -> String {
     let unit = best.measure.name().1;
     let by = said(best.measure);
-    let yard = best
-        .yardstick
-        .filter(|gain| *gain > 0.0)
-        .map_or(String::new(), |gain| format!(" A scaled blade would gain {gain:.0} {unit} at best."));
+    let number =
+        |x: f64| if best.measure == Measure::TakeOff { format!("{x:.1}") } else { format!("{x:.0}") };
+    let (value, gain) = (number(best.value), number(best.gain));
+    let yard = best.yardstick.filter(|gain| *gain > 0.0);
+    let yard = yard
+        .map_or(String::new(), |gain| format!(" A scaled blade would gain {} {unit} at best.", number(gain)));
     if best.gain <= 0.0 {
         return format!(
-            "By {by}, no cut that was looked at beats the propeller as it is ({:.0} {unit}).{yard}",
-            best.value
+            "By {by}, no cut that was looked at beats the propeller as it is ({value} {unit}).{yard}"
         );
     }
     let end = if best.at_end { " That is the greatest cut looked at: the best may lie beyond." } else { "" };
     format!(
-        "By {by}, the best cut looked at: {}, {} removed: {:.0} {unit}, {:+.0} {unit} against now.{end}{yard}",
+        "By {by}, the best cut looked at: {}, {} removed: {value} {unit}, {gain} {unit} better than now.{end}{yard}",
         named(&best.way).to_lowercase(),
         millimetres(best.removed),
-        best.value,
-        best.gain
     )
 }
 
@@ -205,7 +207,12 @@ fn plan(planned: &Planned) -> String {
     let first = millimetres(next.removed);
     let regret = tub::percent((100.0 * next.regret).round() / 100.0);
     let aim = best.map_or(String::new(), |best| {
-        format!("{:+.0} ± {:.0} {unit} expected at {}", best.gain, best.sd, millimetres(best.removed))
+        format!(
+            "{:+.1} ± {:.1} {unit} expected at {} (+ is better)",
+            best.gain,
+            best.sd,
+            millimetres(best.removed)
+        )
     });
     let told = match advice {
         Advice::Stop => format!(
@@ -225,7 +232,7 @@ fn plan(planned: &Planned) -> String {
     let row = |s: &super::plan::Step| {
         [
             figure(1e3 * s.removed),
-            format!("{:+.1} ± {:.1}", s.gain, s.sd),
+            format!("{:+.2} ± {:.2}", s.gain, s.sd),
             format!("{:.0} %", 100.0 * s.regret),
         ]
     };

@@ -32,12 +32,8 @@ pub fn document(found: &Found) -> Map<String, Value> {
     put("best", best.collect());
     let apart = disagreement(&found.best, &found.nominal);
     put(
-        "tub_and_hump_disagree",
-        json!(
-            apart.map(
-                |a| json!({"hump_margin_against_best_N": a.behind, "hump_margin_against_now_N": a.gain})
-            )
-        ),
+        "tub_and_water_disagree",
+        json!(apart.map(|a| json!({"by": key(a.by), "behind_best": a.behind, "gain_over_now": a.gain}))),
     );
     let plans = found.plans.iter().map(|p| {
         let advice = match p.plan.advice {
