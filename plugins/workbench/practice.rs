@@ -7,10 +7,11 @@ use engine::run::Run;
 use crate::handbook::motor_current::CurrentConvention;
 use crate::nomenclature::*;
 use crate::steady::turning;
-use crate::workbench::mistakes;
+use crate::workbench::{belief, mistakes};
 
 /// What the engine is told about readings.
-pub const PRACTICE: Practice = Practice { rest, conventions: CONVENTIONS, inquiries: &[mistakes::INQUIRY] };
+pub const PRACTICE: Practice =
+    Practice { rest, conventions: CONVENTIONS, inquiries: &[mistakes::INQUIRY, belief::INQUIRY] };
 
 /// Ways of counting amperes of a motor; the model's are DC-equivalent.
 const CONVENTIONS: &[Convention] = &[

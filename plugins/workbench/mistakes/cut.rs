@@ -6,7 +6,9 @@ use engine::fit::{self, FitError, Fitted, Observation, Predict, Unknown};
 /// Standard uncertainties from which on a reading counts no further: of sound ones, six in 100 000 lie beyond.
 pub const BEYOND: f64 = 4.0;
 /// Rounds in which odd readings and parameters are found in turn.
-const ROUNDS: usize = 4;
+const ROUNDS: usize = 6;
+/// More than one in this many are not single odd readings.
+const MANY: usize = 4;
 /// Factor on the uncertainty of a reading that is to count for nothing.
 const NOTHING: f64 = 1e5;
 
@@ -20,24 +22,28 @@ pub struct Cut {
     pub odd: usize,
 }
 
-/// Sum of squares in which no reading counts for more than [`BEYOND`], and the readings beyond. `counted` tells which readings
-/// the fit was made with.
-fn squares(fitted: &Fitted, counted: &[bool]) -> (f64, Vec<bool>) {
+/// Sum of squares in which no reading counts for more than [`BEYOND`], and what each leaves over. `counted` tells which
+/// readings the fit was made with.
+fn squares(fitted: &Fitted, counted: &[bool]) -> (f64, Vec<f64>) {
     let mut data = 0.0;
-    let (mut sum, mut within) = (0.0, Vec::new());
+    let (mut sum, mut left) = (0.0, Vec::new());
     for (residual, &counted) in fitted.residuals.iter().zip(counted) {
         data += residual.normalised.powi(2);
-        let r = residual.normalised * if counted { 1.0 } else { NOTHING };
+        let r = residual.normalised.abs() * if counted { 1.0 } else { NOTHING };
         sum += r.powi(2).min(BEYOND * BEYOND);
-        within.push(r.abs() <= BEYOND);
+        left.push(r);
     }
-    (sum + (fitted.chi2 - data).max(0.0), within)
+    (sum + (fitted.chi2 - data).max(0.0), left)
+}
+
+/// Which readings are to count next: the farthest go first, for one that is far out draws sound ones along.
+fn sound(left: &[f64], counted: &[bool]) -> Vec<bool> {
+    let farthest =
+        left.iter().zip(counted).filter(|(_, counted)| **counted).map(|(r, _)| *r).fold(0.0, f64::max);
+    left.iter().map(|r| *r <= BEYOND.max(0.5 * farthest)).collect()
 }
 
 /// Leaves odd readings out and fits again, in turn, from a first fit; the best of the rounds.
-///
-/// # Errors
-/// As [`fit::fit`], of the first round only.
 fn rounds(
     first: Fitted,
     unknowns: &[Unknown],
@@ -46,14 +52,16 @@ fn rounds(
     options: &fit::Options,
 ) -> Cut {
     let mut counted = vec![true; observations.len()];
-    let (sum, mut within) = squares(&first, &counted);
-    let odd = within.iter().filter(|w| !**w).count();
-    let mut best = Cut { fitted: first, squares: sum, odd };
+    let beyond = |left: &[f64]| left.iter().filter(|r| **r > BEYOND).count();
+    let (sum, mut left) = squares(&first, &counted);
+    let mut best = Cut { fitted: first, squares: sum, odd: beyond(&left) };
     for _ in 0..ROUNDS {
-        if within == counted {
+        let next = sound(&left, &counted);
+        let out = next.iter().filter(|sound| !**sound).count();
+        if next == counted || out > observations.len() / MANY {
             break;
         }
-        counted = within;
+        counted = next;
         let kept = |(o, &counted): (&Observation, &bool)| Observation {
             sd: o.sd * if counted { 1.0 } else { NOTHING },
             ..o.clone()
@@ -62,10 +70,10 @@ fn rounds(
         let from = |(u, &x): (&Unknown, &f64)| Unknown { start: x, ..u.clone() };
         let unknowns: Vec<Unknown> = unknowns.iter().zip(&best.fitted.values).map(from).collect();
         let Ok(fitted) = fit::fit(&unknowns, &observations, predict, options) else { break };
-        let (sum, next) = squares(&fitted, &counted);
-        within = next;
+        let (sum, r) = squares(&fitted, &counted);
+        left = r;
         if sum < best.squares {
-            best = Cut { fitted, squares: sum, odd: counted.iter().filter(|c| !**c).count() };
+            best = Cut { fitted, squares: sum, odd: beyond(&left) };
         }
     }
     best
