@@ -2,10 +2,12 @@
 //! limits, whether they agree with each other, and whether one thing is better than another.
 
 mod asked;
+pub mod belief;
 pub mod checks;
 pub mod compare;
 pub mod drift;
 pub mod drive;
+pub mod mistakes;
 pub mod page;
 pub mod point;
 pub mod practice;

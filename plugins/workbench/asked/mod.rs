@@ -10,9 +10,18 @@ mod taken;
 
 use engine::inquiry::{Inquiry, Key};
 
+use super::{belief, mistakes};
+
 /// The questions, in the order in which those that nobody needs to ask are answered.
-pub const INQUIRIES: &[Inquiry] =
-    &[reduction::INQUIRY, comparison::INQUIRY, creep::INQUIRY, cards::INQUIRY, cuts::INQUIRY];
+pub const INQUIRIES: &[Inquiry] = &[
+    reduction::INQUIRY,
+    mistakes::INQUIRY,
+    belief::INQUIRY,
+    comparison::INQUIRY,
+    creep::INQUIRY,
+    cards::INQUIRY,
+    cuts::INQUIRY,
+];
 
 const fn key(name: &'static str, about: &'static str) -> Key {
     Key { name, about, required: false }

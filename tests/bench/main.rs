@@ -1,0 +1,5 @@
+//! Readings that were made up from drives whose truth is known: what is found of it?
+
+mod beliefs;
+mod bench;
+mod mistakes;
