@@ -16,7 +16,7 @@ fn found(bench: &Bench) -> Calibrated {
 fn ask(found: &Calibrated, said: Value) -> Result<(Map<String, Value>, String), String> {
     let Value::Object(said) = said else { panic!("a map") };
     let told = |told: engine::diagnostic::Diagnostics| format!("{told:?}");
-    let said = Said::new(&INQUIRY, said, 5).map_err(told)?;
+    let said = Said::new(&INQUIRY, Said { values: said, seed: 5, ..Said::default() }).map_err(told)?;
     (INQUIRY.answer)(found, &said).map(|answer| (answer.values, answer.text)).map_err(told)
 }
 
