@@ -2,4 +2,6 @@
 
 mod beliefs;
 mod bench;
+mod coverage;
+mod cut_outlook;
 mod mistakes;
