@@ -118,9 +118,12 @@ impl Calibrated {
             .map(|set| format!("\"{}\" ({} rows of {})", set.name, set.rows.len(), set.file))
             .collect();
         format!(
-            "{} readings, {} parameters sought. Readings: {}.",
+            "{} readings, {} sought. Readings: {}.",
             self.fitted.residuals.len(),
-            self.fitted.values.len(),
+            match self.fitted.values.len() {
+                1 => "one parameter".into(),
+                n => format!("{n} parameters"),
+            },
             names.join(", ")
         )
     }
