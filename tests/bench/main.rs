@@ -1,5 +1,6 @@
 //! Readings that were made up from drives whose truth is known: what is found of it?
 
+mod asked;
 mod beliefs;
 mod bench;
 mod mistakes;
