@@ -198,12 +198,25 @@ fn still() -> engine::run::Options {
     engine::run::Options { settle: false, ..Default::default() }
 }
 
-/// Mistakes that are more than a factor: the problem as it would have been without them.
-pub fn others(found: &Calibrated) -> Vec<(String, Problem)> {
+/// A mistake that is more than a factor.
+pub struct Other {
+    /// What it is.
+    pub name: String,
+    /// The problem as it would have been without it.
+    pub problem: Problem,
+    /// Whether the same is predicted, in the same order, as for the readings as they are.
+    pub alike: bool,
+}
+
+/// Mistakes that are more than a factor.
+pub fn others(found: &Calibrated) -> Vec<Other> {
     let problem = &*found.problem;
     let mut all = Vec::new();
     let several = files(problem).len() > 1;
-    let mut add = |name: String, problem: Option<Problem>| all.extend(problem.map(|p| (name, p)));
+    let sites = problem.sites();
+    let mut add = |name: String, other: Option<Problem>, model: bool| {
+        all.extend(other.map(|problem| Other { name, alike: model && problem.sites() == sites, problem }));
+    };
     for file in files(problem) {
         let at = if several { format!(" in {file}") } else { String::new() };
         let here = |set: &Set| set.file == file;
@@ -212,7 +225,7 @@ pub fn others(found: &Calibrated) -> Vec<(String, Problem)> {
             .is_some()
         {
             let swapped = |sets: &mut Vec<Set>| sets.iter_mut().filter(|s| here(s)).for_each(swap_amps);
-            add(format!("battery amps and motor amps{at} exchanged"), edited(problem, swapped));
+            add(format!("battery amps and motor amps{at} exchanged"), edited(problem, swapped), true);
         }
         let pack = of(problem, file).next().and_then(|set| {
             let model = &set.craft.model;
@@ -230,7 +243,7 @@ pub fn others(found: &Calibrated) -> Vec<(String, Problem)> {
                     (channel.quantity, channel.kind) = (pack.clone(), TERMINAL_VOLTAGE.into());
                 }
             };
-            add(format!("volts{at} taken at the pack, not at the controller"), edited(problem, moved));
+            add(format!("volts{at} taken at the pack, not at the controller"), edited(problem, moved), false);
         }
     }
     let own = |set: &Set| problem.sought.iter().any(|s| s.set.as_ref() == Some(&set.name));
@@ -248,7 +261,7 @@ pub fn others(found: &Calibrated) -> Vec<(String, Problem)> {
             let craft = std::mem::replace(&mut sets[a].craft, other.1);
             (sets[b].name, sets[b].craft) = (one, craft);
         };
-        add(names, edited(problem, exchanged));
+        add(names, edited(problem, exchanged), false);
     }
     all
 }
@@ -289,4 +302,9 @@ pub fn with_readings_of(problem: &Problem, other: &Problem) -> Option<Problem> {
             set.readings = from.readings.clone();
         }
     })
+}
+
+/// A problem once more.
+pub fn same(problem: &Problem) -> Option<Problem> {
+    edited(problem, |_| ())
 }

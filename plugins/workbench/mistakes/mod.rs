@@ -13,6 +13,7 @@
 mod cut;
 mod hypothesis;
 mod judge;
+mod linear;
 mod text;
 
 pub use judge::{Judged, Judgement, THRESHOLD, Verdict, judge};
