@@ -2,4 +2,5 @@
 
 mod beliefs;
 mod bench;
+mod draw;
 mod mistakes;
