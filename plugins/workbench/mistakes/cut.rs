@@ -8,7 +8,7 @@ pub const BEYOND: f64 = 4.0;
 /// Rounds in which odd readings and parameters are found in turn.
 const ROUNDS: usize = 6;
 /// Predictions a fit may take: one that fits takes a tenth of them from what was known beforehand.
-const EVALUATIONS: usize = 500;
+const EVALUATIONS: usize = 300;
 /// More than one in this many are not single odd readings.
 const MANY: usize = 4;
 /// Factor on the uncertainty of a reading that is to count for nothing.
@@ -74,9 +74,11 @@ fn rounds(
         let Ok(fitted) = fit::fit(&unknowns, &observations, predict, options) else { break };
         let (sum, r) = squares(&fitted, &counted);
         left = r;
-        if sum < best.squares {
-            best = Cut { fitted, squares: sum, odd: beyond(&left) };
+        if sum >= best.squares {
+            // what is left out does not bring the others nearer: these are no single odd readings
+            break;
         }
+        best = Cut { fitted, squares: sum, odd: beyond(&left) };
     }
     best
 }
