@@ -38,11 +38,11 @@ enum Mistake {
     SetsExchanged,
 }
 
-/// DC-equivalent amperes per ampere rms of a sine: √3/√2; of a peak: √3/2; power-invariant: 1/√2.
+/// Over the rms of a sine: DC-equivalent amperes √3/√2, peak √2, power-invariant √3.
 const MISTAKES: [Mistake; 11] = [
     Mistake::AmpsExchanged,
     Mistake::Counted("dc-equivalent", 1.224_744_871),
-    Mistake::Counted("phase peak", 1.414_213_562),
+    Mistake::Counted("phase peak", std::f64::consts::SQRT_2),
     Mistake::Counted("power-invariant", 1.732_050_808),
     Mistake::PolePairs(1, 7),
     Mistake::PolePairs(6, 7),

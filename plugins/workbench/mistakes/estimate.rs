@@ -35,7 +35,7 @@ pub fn estimates(found: &Calibrated, families: &[Family]) -> (Cut, Vec<Estimate>
         .iter()
         .enumerate()
         .map(|(place, family)| Group::Family(place, family))
-        .chain(other::others(found).into_iter().map(Group::Other))
+        .chain(other::others(found).into_iter().map(|other| Group::Other(Box::new(other))))
         .collect();
     let dof = as_read.fitted.dof.max(1) as f64;
     let sound = |squares: f64| excess(squares, dof) < UNLIKELY;
@@ -57,7 +57,7 @@ enum Group<'a> {
     /// Factors of a column, with the place of their family.
     Family(usize, &'a Family),
     /// One that is more than a factor.
-    Other(Other),
+    Other(Box<Other>),
 }
 
 /// Estimates where the readings do not fit as they are. Straight lines from what was known beforehand say roughly what may
