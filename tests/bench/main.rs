@@ -3,4 +3,5 @@
 mod asked;
 mod beliefs;
 mod bench;
+mod draw;
 mod mistakes;
