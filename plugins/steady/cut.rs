@@ -93,6 +93,7 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
         craft,
         kinds: given.kinds,
         removed: given.numbers("removed"),
+        ways: &[],
         centre: Vec::new(),
         draws,
         doubt: Doubt::Stated(doubt),
@@ -116,6 +117,8 @@ pub(crate) struct Asked<'a> {
     pub kinds: &'a [PartKind],
     /// Taken off in all, m.
     pub removed: &'a [f64],
+    /// Ways of cutting that are looked at; all that are open if there are none.
+    pub ways: &'a [&'a str],
     /// Parameters of the craft at their likeliest values, SI, where these differ from the setup's.
     pub centre: Vec<(String, f64)>,
     /// Parameters as they may be.
@@ -128,12 +131,12 @@ pub(crate) struct Asked<'a> {
 /// Looks at all ways of cutting, with the doubt of the draws, and plans.
 ///
 /// # Errors
-/// There is no propeller with blades to cut, or nothing can be read at rest.
+/// There is no propeller with blades to cut, no such way of cutting them, or nothing can be read at rest.
 pub(crate) fn told(asked: &Asked) -> Result<Answer, Diagnostics> {
     let (craft, kinds) = (asked.craft, asked.kinds);
     let blades = Blades::of(craft, kinds)?;
     let steps = blades.steps(asked.removed);
-    let ways = blades.ways();
+    let ways = blades.ways(asked.ways)?;
     let nominal = outlook(craft, kinds, &ways, &steps, std::slice::from_ref(&asked.centre))?;
     let spread = outlook(craft, kinds, &ways, &steps, &asked.draws)?;
     let best = bound::best(&nominal);

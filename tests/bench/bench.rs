@@ -34,6 +34,8 @@ pub struct Instrument {
 pub struct Known {
     /// Parameter of the setup.
     pub parameter: &'static str,
+    /// Name of the set whose own it is; all share it if there is none.
+    pub set: Option<&'static str>,
     /// What is known of it, in the unit.
     pub before: Distribution,
     /// Unit, as in "21 mΩ".
@@ -96,7 +98,7 @@ impl Bench {
     pub fn demo() -> Bench {
         let log = |median, factor| Distribution::LogNormal { median, factor };
         let normal = |mean, deviation| Distribution::Normal { mean, deviation };
-        let known = |parameter, before, unit| Known { parameter, before, unit };
+        let known = |parameter, before, unit| Known { parameter, set: None, before, unit };
         Bench {
             setup: "scenarios/setups/demo_rig.yaml",
             sets: vec![("165 mm", vec![]), ("140 mm", vec![("propeller.diameter", "140 mm")])],
@@ -158,7 +160,7 @@ impl Bench {
     }
 
     /// Lines with nothing but a one in every cell.
-    fn blank(&self) -> Vec<Line> {
+    pub fn blank(&self) -> Vec<Line> {
         let mut lines = Vec::new();
         for (set, _) in &self.sets {
             for &throttle in &self.throttles {
@@ -169,7 +171,8 @@ impl Bench {
         lines
     }
 
-    fn text(&self, lines: &[Line]) -> String {
+    /// Lines as a table.
+    pub fn text(&self, lines: &[Line]) -> String {
         let heads = self.instruments.iter().map(|i| format!(",{} [{}]", i.heading, i.unit));
         let mut text = format!("propeller,throttle [%]{}\n", heads.collect::<String>());
         for line in lines {
@@ -228,7 +231,7 @@ impl Bench {
         let sets: Vec<Set> = self.sets.iter().map(set).collect();
         let sought = |known: &Known| {
             let unit = unit(known.unit);
-            Sought::new(known.parameter, None, known.before, unit, &base, PARTS).expect("a parameter")
+            Sought::new(known.parameter, known.set, known.before, unit, &base, PARTS).expect("a parameter")
         };
         let sought = self.unknowns.iter().map(sought).collect();
         Problem::new(PARTS, PRACTICE.rest, base.clone(), sets, sought).expect("a problem")

@@ -3,5 +3,7 @@
 mod asked;
 mod beliefs;
 mod bench;
+mod coverage;
+mod cut_outlook;
 mod draw;
 mod mistakes;

@@ -1,7 +1,7 @@
 //! The propeller of a setup, as far as it can be cut.
 
 use engine::analysis::Craft;
-use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::diagnostic::{Diagnostic, Diagnostics, suggest};
 use engine::part::PartKind;
 use engine::setup::describe;
 use engine::units::{self, Dimension, LENGTH, NUMBER};
@@ -58,12 +58,29 @@ impl Blades {
         Ok(Blades { notes: notes.collect(), part, already, factors })
     }
 
-    /// Ways of cutting that are open.
-    pub fn ways(&self) -> Vec<String> {
-        match &self.already {
-            Some((way, _)) => vec![way.clone()],
-            None => WAYS.map(String::from).into(),
+    /// Ways of cutting that are open, of those that were asked for; of all if none were.
+    ///
+    /// # Errors
+    /// There is no such way, or it is not open any more.
+    pub fn ways(&self, asked: &[&str]) -> Result<Vec<String>, Diagnostics> {
+        let open: Vec<&str> = match &self.already {
+            Some((way, _)) => vec![way],
+            None => WAYS.into(),
+        };
+        let mut problems = Diagnostics::new();
+        for way in asked.iter().filter(|way| !open.contains(way)) {
+            let error = match (WAYS.contains(way), &self.already) {
+                (true, Some((cut, _))) => Diagnostic::error(format!(
+                    "{} has been cut another way already ({cut}): only this goes on",
+                    self.part
+                )),
+                _ => Diagnostic::error("there is no such way of cutting")
+                    .near(suggest(way, open.iter().copied())),
+            };
+            problems.push(error.expected(open.join(", ")).found(*way));
         }
+        let looked_at = open.into_iter().filter(|way| asked.is_empty() || asked.contains(way));
+        problems.or(looked_at.map(String::from).collect())
     }
 
     /// What is removed in all, m, rising: from where it is now, all that was asked for beyond.

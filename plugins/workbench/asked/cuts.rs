@@ -18,6 +18,7 @@ pub const INQUIRY: Inquiry = Inquiry {
         key("readings", "whose craft is cut; the only ones if left out"),
         key("board", "a setup that what was found is carried over to: setup(file)"),
         key("removed", "what is taken off in all, such as [\"2 mm\", \"4 mm\"]"),
+        key("ways", "ways of cutting that are looked at: tip, outline, scale; all that are open if left out"),
         key("exponent_spread", "standard uncertainty of the cut's exponents, if they were not sought"),
         key("regret", "greatest probability of regret that is taken"),
     ],
@@ -69,5 +70,6 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let regret = said.number("regret", FRACTION)?.unwrap_or(0.2);
     let rows = found.problem.sets.iter().map(|set| set.rows.len()).sum();
     let doubt = Doubt::Fitted { rows, exponent: (!open.is_empty()).then_some(exponent) };
-    told(&Asked { craft: &craft, kinds, removed: &removed, centre, draws, doubt, regret })
+    let ways = said.texts("ways")?;
+    told(&Asked { craft: &craft, kinds, removed: &removed, ways: &ways, centre, draws, doubt, regret })
 }
