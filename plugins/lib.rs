@@ -8,6 +8,7 @@
 pub mod air;
 pub mod arm;
 pub mod ballast;
+pub mod bare_shaft;
 pub mod battery;
 pub mod board;
 pub mod controller;
@@ -43,6 +44,7 @@ pub const PARTS: &[PartKind] = &[
     air::PART,
     arm::PART,
     ballast::PART,
+    bare_shaft::PART,
     battery::PART,
     board::PART,
     controller::PART,

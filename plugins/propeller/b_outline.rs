@@ -9,7 +9,7 @@ use super::blade::{Blade, BladeError, Station};
 pub const RADII: [f64; 9] = [0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
 
 /// Hub radius over R taken for all numbers of blades: the boss of the series, 0.167 D for four blades and more
-/// (two public transcriptions); for three it is 0.180 D (from memory), left at the same.
+/// (one public transcription); for three it is 0.180 D (from memory), left at the same.
 pub const HUB: f64 = 0.167;
 
 /// c Z/(D A_E/A_0) for four to seven blades, then for three.

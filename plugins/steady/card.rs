@@ -189,6 +189,7 @@ fn line(
     let least = margins.min_by(|a, b| a.1.total_cmp(&b.1));
     let step = Step {
         label,
+        fits: None,
         expected,
         controller_temperature: heat.controller,
         cell_temperature: heat.cells,

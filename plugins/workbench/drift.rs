@@ -3,8 +3,6 @@
 use engine::fit::{Fitted, Observation, Options, Scatter, Unknown, fit};
 use engine::text_table::{figure, paragraph};
 
-use super::reduce::BIAS;
-
 /// How the creep is thought to go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shape {
@@ -187,11 +185,9 @@ impl Drift {
         for note in &self.notes {
             out.push_str(&paragraph(&format!("Note: {note}.")));
         }
-        out + BIAS_LINE.as_str()
+        out
     }
 }
-
-static BIAS_LINE: std::sync::LazyLock<String> = std::sync::LazyLock::new(|| paragraph(BIAS));
 
 #[cfg(test)]
 mod tests;

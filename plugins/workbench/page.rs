@@ -3,7 +3,6 @@
 use engine::text_table::{paragraph, table};
 
 use super::checks::{ODD, SUSPICIOUS};
-use super::reduce::BIAS;
 use super::row::{CurrentConvention, Row, Unsure};
 
 /// A step of a test, with what is expected of it.
@@ -13,6 +12,8 @@ pub struct Step {
     pub label: String,
     /// Expected readings; the pull is net, the winding's temperature that at the end of the step.
     pub expected: Row,
+    /// What fits the readings, which are then judged by it, and by their own uncertainty alone.
+    pub fits: Option<Row>,
     /// Of the controller's switches at the end of the step [°C].
     pub controller_temperature: Option<f64>,
     /// Of the cells at the end of the step [°C].
@@ -188,11 +189,17 @@ pub fn step_of(steps: &[Step], row: &Row) -> Option<usize> {
     found.first().copied()
 }
 
-/// Distance of a reading from its expectation in standard uncertainties of both.
+/// Distance of a reading from what fits it, or else from its expectation, in standard uncertainties of both.
 fn score(column: &Column, step: &Step, measured: &Measured, spread: &Spread) -> Option<f64> {
-    let (expected, read) = ((column.value)(&step.expected)?, (column.value)(&measured.row)?);
-    let u = (column.spread)(spread, expected).hypot((column.u)(&measured.unsure).unwrap_or(0.0));
-    (u > 0.0).then(|| (read - expected) / u)
+    let (by, read) = ((column.value)(by(step))?, (column.value)(&measured.row)?);
+    let of_expectation = if step.fits.is_some() { 0.0 } else { (column.spread)(spread, by) };
+    let u = of_expectation.hypot((column.u)(&measured.unsure).unwrap_or(0.0));
+    (u > 0.0).then(|| (read - by) / u)
+}
+
+/// What readings of a step are judged by.
+fn by(step: &Step) -> &Row {
+    step.fits.as_ref().unwrap_or(&step.expected)
 }
 
 /// The card filled in: each step's expectation, what was read, and marks where these are far apart: `?` beyond 2
@@ -222,10 +229,11 @@ pub fn filled(
                     let what = if mark == "!" { "odd" } else { "suspicious" };
                     let place = if line > 0 { format!(", line {line}") } else { String::new() };
                     odd.push_str(&paragraph(&format!(
-                        "{mark} {}{place}: {head} is {what}: {} read, {} expected, {score:+.1} standard uncertainties.",
+                        "{mark} {}{place}: {head} is {what}: {} read, {} {}, {score:+.1} standard uncertainties.",
                         step.label,
                         number((column.value)(&m.row), column.shown, column.digits),
-                        number((column.value)(&step.expected), column.shown, column.digits),
+                        number((column.value)(by(step)), column.shown, column.digits),
+                        if step.fits.is_some() { "fits" } else { "expected" },
                     )));
                 }
                 cells.push(number((column.value)(&m.row), column.shown, column.digits) + mark);
@@ -241,7 +249,7 @@ pub fn filled(
     }
     if odd.is_empty() {
         out.push_str(&paragraph(
-            "No reading lies beyond 2 standard uncertainties of reading and expectation.",
+            "No reading lies beyond 2 standard uncertainties from what it is judged by.",
         ));
     }
     let untold = columns
@@ -252,7 +260,6 @@ pub fn filled(
             "Where no uncertainty of a reading was told, only that of the expectation counts.",
         ));
     }
-    out.push_str(&paragraph(BIAS));
     out
 }
 

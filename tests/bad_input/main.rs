@@ -3,6 +3,7 @@
 
 mod checks;
 mod fence;
+mod fits;
 mod harness;
 mod modules;
 mod outputs;

@@ -53,12 +53,27 @@ fn the_readme_shows_what_the_command_prints() {
 }
 
 #[test]
+fn the_readme_shows_what_a_fit_tells() {
+    let out = std::env::temp_dir().join(format!("foilborne-docs-{}.yaml", std::process::id()));
+    let (told, code) = foilborne(&["fit", "scenarios/bench/tub_test.rhai", "--out", out.to_str().unwrap()]);
+    for set in ["", "_165_mm", "_140_mm"] {
+        std::fs::remove_file(out.to_str().unwrap().replace(".yaml", &format!("{set}.yaml"))).unwrap();
+    }
+    assert_eq!(code, Some(0), "{told}");
+    let readme = read("README.md");
+    let shown = readme.split("<!-- fit -->").nth(1).unwrap().split("<!-- end -->").next().unwrap();
+    for line in shown.lines().map(str::trim).filter(|line| !line.is_empty()) {
+        assert!(told.contains(line), "README shows \"{line}\", but the command prints\n{told}");
+    }
+}
+
+#[test]
 fn the_examples_of_the_readme_work() {
     let readme = read("README.md");
     let folder = std::env::temp_dir().join(format!("foilborne-docs-{}", std::process::id()));
     let setups = folder.join("setups");
     std::fs::create_dir_all(&setups).unwrap();
-    for name in ["demo_board.yaml", "demo_drive.yaml"] {
+    for name in ["demo_board.yaml", "demo_drive.yaml", "demo_tub.yaml", "demo_rig.yaml"] {
         std::fs::copy(root().join("scenarios/setups").join(name), setups.join(name)).unwrap();
     }
     let setup = blocks(&readme).into_iter().find(|block| block.starts_with("setup: 1")).unwrap();
@@ -74,6 +89,15 @@ fn the_examples_of_the_readme_work() {
     let table = folder.join("table.csv");
     let (told, code) = foilborne(&["sweep", file.to_str().unwrap(), "--out", table.to_str().unwrap()]);
     assert!(matches!(code, Some(0 | 1)), "{told}");
+    let readings = blocks(&readme).into_iter().find(|block| block.starts_with("propeller,throttle")).unwrap();
+    std::fs::write(folder.join("my_readings.csv"), readings).unwrap();
+    let bench = blocks(&readme).into_iter().find(|block| block.contains("fit(\"What the tub says")).unwrap();
+    let tub = folder.join("my_tub.rhai");
+    std::fs::write(&tub, bench).unwrap();
+    let out = folder.join("fitted.yaml");
+    let (found, code) = foilborne(&["fit", tub.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+    assert!(matches!(code, Some(0 | 1)), "{found}");
+    assert!(std::fs::read_to_string(&out).unwrap().contains("thrust_factor"), "{found}");
     // two diameters, two numbers of blades, 4 sets of 8 draws, and the headings
     let rows = std::fs::read_to_string(&table).unwrap().lines().count();
     std::fs::remove_dir_all(&folder).unwrap();

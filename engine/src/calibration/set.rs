@@ -188,7 +188,8 @@ impl Set {
         Ok(())
     }
 
-    fn is_left_out(&self, spot: Spot) -> bool {
+    /// Whether the script left a reading out.
+    pub fn is_left_out(&self, spot: Spot) -> bool {
         let line = self.readings.rows[spot.row].line;
         let name = &self.readings.columns[self.channels[spot.channel].column].name;
         self.left_out.iter().any(|(l, heading, _)| *l == line && heading == name)

@@ -61,12 +61,14 @@ impl Calibrated {
             (0..set.channels.len()).filter(|&c| mine.iter().any(|(s, _)| s.channel == c)).collect();
         let heads = seen.iter().map(|&c| {
             let (part, kind) = set.channels[c].quantity.split_once('.').unwrap_or_default();
-            format!("{part}\n{kind}\n{}", set.channels[c].unit)
+            format!("{part}\n{kind}\n{}", set.readings.columns[set.channels[c].column].unit.name)
         });
         let heads: Vec<String> = std::iter::once("line".into()).chain(heads).collect();
         let cell = |row: usize, c: usize| {
             let found = mine.iter().find(|(spot, _)| spot.row == row && spot.channel == c);
-            found.map_or("-".into(), |(_, r)| format!("{} / {}", figure(r.observed), figure(r.predicted)))
+            found.map_or("-".into(), |(_, r)| {
+                format!("{} / {}", shown(set, c, r.observed), shown(set, c, r.predicted))
+            })
         };
         let line = |row: usize| {
             let cells = seen.iter().map(move |&c| cell(row, c));
@@ -118,9 +120,12 @@ impl Calibrated {
             .map(|set| format!("\"{}\" ({} rows of {})", set.name, set.rows.len(), set.file))
             .collect();
         format!(
-            "{} readings, {} parameters sought. Readings: {}.",
+            "{} readings, {} sought. Readings: {}.",
             self.fitted.residuals.len(),
-            self.fitted.values.len(),
+            match self.fitted.values.len() {
+                1 => "one parameter".into(),
+                n => format!("{n} parameters"),
+            },
             names.join(", ")
         )
     }
@@ -245,13 +250,15 @@ impl Calibrated {
         };
         let heads = ["readings", "quantity", "number", "mean", "root mean\nsquare", "farthest"];
         let mut out = table(heads, self.groups().iter().map(row));
-        let odd: Vec<String> = self
-            .fitted
-            .residuals
-            .iter()
-            .filter(|r| r.normalised.abs() > ODD)
-            .map(|r| format!("{} read {} where {} fits", r.label, figure(r.observed), figure(r.predicted)))
-            .collect();
+        let sites = self.problem.sites();
+        let far = sites.iter().zip(&self.fitted.residuals).filter(|(_, r)| r.normalised.abs() > ODD);
+        let told = |(site, r): (&super::Site, &Residual)| {
+            let (set, c) = (&self.problem.sets[site.set], site.spot.channel);
+            let unit = set.readings.columns[set.channels[c].column].unit.name;
+            let [read, fits] = [r.observed, r.predicted].map(|x| shown(set, c, x));
+            format!("{} read {read} where {fits} {unit} fits", r.label)
+        };
+        let odd: Vec<String> = far.map(told).collect();
         if !odd.is_empty() {
             let more = odd.len().saturating_sub(NAMED);
             let rest = if more > 0 { format!("; and {more} more") } else { String::new() };
@@ -305,6 +312,12 @@ fn standing_out(set: &Set) -> Vec<String> {
         }
     }
     all
+}
+
+/// A value in the model's terms as it would stand in its column.
+fn shown(set: &Set, channel: usize, value: f64) -> String {
+    let channel = &set.channels[channel];
+    figure(set.readings.columns[channel.column].unit.of(value / channel.factor))
 }
 
 fn percent(share: f64) -> String {

@@ -48,7 +48,7 @@ impl Calibrated {
         let has = |s: &Sought| dimension(setup, self.problem.kinds, &s.parameter).is_ok();
         let each = self.problem.sought.iter().enumerate();
         let each = each.filter(|(_, s)| s.parameter != CLOCK && mine(s) && has(s));
-        each.map(|(place, s)| Line { place, parameter: &s.parameter }).collect()
+        each.map(|(place, s)| Line { place, parameter: &s.parameter, unit: Some(s.unit) }).collect()
     }
 
     fn on_top_of(

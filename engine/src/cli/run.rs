@@ -85,7 +85,7 @@ pub(super) fn told(outcome: &Outcome) -> String {
     }
     for fitting in &outcome.fits {
         text.push_str(&format!("\n{}\n", fitting.found.text(&fitting.title).trim_end()));
-        for (_, answer) in &fitting.asked {
+        for (_, answer) in fitting.asked.iter().filter(|(_, answer)| !answer.text.is_empty()) {
             text.push_str(&format!("\n{}\n", answer.text.trim_end()));
         }
     }

@@ -4,7 +4,8 @@ use super::{FitError, Fitted, Observation, Options, Unknown, fit};
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::part::PartKind;
 use crate::setup::{Setup, Sort, describe};
-use crate::units::{self, Dimension};
+use crate::text_table::figure;
+use crate::units::{self, Dimension, Unit};
 use std::fmt::Write;
 
 /// A setup in, what would be read out, in the order of the observations.
@@ -107,7 +108,7 @@ pub fn written(
     based_on: &str,
 ) -> Result<String, Diagnostics> {
     let all = fitted.names.iter().enumerate();
-    let lines: Vec<Line> = all.map(|(place, parameter)| Line { place, parameter }).collect();
+    let lines: Vec<Line> = all.map(|(place, parameter)| Line { place, parameter, unit: None }).collect();
     written_with(fitted, &lines, "", setup, kinds, based_on)
 }
 
@@ -118,6 +119,8 @@ pub struct Line<'a> {
     pub place: usize,
     /// Its name in the setup, `part.parameter`.
     pub parameter: &'a str,
+    /// Unit in which it is told beside its exact value; SI if there is none.
+    pub unit: Option<Unit>,
 }
 
 /// As [`written`], with only some of what was found, under a title with an addition. What was changed in the setup since it
@@ -165,12 +168,7 @@ pub fn written_with(
         let value = format!("{} {}", units::number(fitted.values[line.place]), dimension.si);
         put(
             part,
-            format!(
-                "    {}: {}  # {}",
-                quoted(key),
-                value.trim_end(),
-                comment(fitted, line.place, dimension)
-            ),
+            format!("    {}: {}  # {}", quoted(key), value.trim_end(), comment(fitted, line, dimension)),
         );
     }
     problems.or(())?;
@@ -194,12 +192,16 @@ pub fn written_with(
     Ok(out)
 }
 
-fn comment(fitted: &Fitted, j: usize, dimension: Dimension) -> String {
-    let (name, error) = (&fitted.names[j], fitted.errors[j]);
+fn comment(fitted: &Fitted, line: &Line, dimension: Dimension) -> String {
+    let (name, error) = (&fitted.names[line.place], fitted.errors[line.place]);
     let bound = fitted.at_bound.iter().any(|(known, _)| known == name);
-    let mut text = match error.is_finite() {
-        true => format!("± {}, one standard error", units::show(error, dimension)),
-        false => "the readings do not tell it".to_owned(),
+    let mut text = match (error.is_finite(), line.unit) {
+        (true, Some(unit)) => {
+            let (value, error) = (figure(unit.of(fitted.values[line.place])), figure(error / unit.factor));
+            format!("{value} ± {error} {}", unit.name).trim_end().to_owned() + ", one standard error"
+        }
+        (true, None) => format!("± {}, one standard error", units::show(error, dimension)),
+        (false, _) => "the readings do not tell it".to_owned(),
     };
     if bound {
         text.push_str("; on its bound");

@@ -39,7 +39,13 @@ pub fn text(path: &Path, root: &Path) -> Result<String, Diagnostics> {
         Diagnostic::error(format!("the file cannot be read: {error}")).at(place.clone())
     };
     // asked before the file is opened: opening a pipe would wait for ever
-    let about = std::fs::metadata(path).map_err(failed)?;
+    let about = match std::fs::metadata(path) {
+        // whoever reads setups knows the near miss
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            return Err(crate::setup::files::read(path).err().unwrap_or_else(|| failed(error)).into());
+        }
+        about => about.map_err(failed)?,
+    };
     if !about.is_file() {
         return Err(Diagnostic::error("this is no file").at(place).into());
     }

@@ -70,7 +70,7 @@ pub fn tell(found: &Found) -> String {
     }
     out.push('\n');
     for best in &found.best {
-        out.push_str(&paragraph(&best_in_words(best)));
+        out.push_str(&paragraph(&best_in_words(best, found)));
     }
     if let Some(apart) = disagreement(&found.best, &found.nominal) {
         let (unit, by) = (apart.by.name().1, said(apart.by));
@@ -178,7 +178,7 @@ fn of_way(found: &Found, way: &str) -> String {
     table(heads, stages(found).filter(|(stage, _)| stage.way == way).map(row))
 }
 
-fn best_in_words(best: &Best) -> String {
+fn best_in_words(best: &Best, found: &Found) -> String {
     let unit = best.measure.name().1;
     let by = said(best.measure);
     let number =
@@ -192,9 +192,14 @@ fn best_in_words(best: &Best) -> String {
             "By {by}, no cut that was looked at beats the propeller as it is ({value} {unit}).{yard}"
         );
     }
+    let there = found.spread.along(&best.way).find(|s| s.removed == best.removed);
+    let some = there.filter(|s| s.given(best.measure) < s.told.len()).map_or(String::new(), |s| {
+        let (given, all) = (s.given(best.measure), s.told.len());
+        format!(" Only {given} of {all} draws get that far there: it may not be had at all.")
+    });
     let end = if best.at_end { " That is the greatest cut looked at: the best may lie beyond." } else { "" };
     format!(
-        "By {by}, the best cut looked at: {}, {} removed: {value} {unit}, {gain} {unit} better than now.{end}{yard}",
+        "By {by}, the best cut looked at: {}, {} removed: {value} {unit}, {gain} {unit} better than now.{some}{end}{yard}",
         named(&best.way).to_lowercase(),
         millimetres(best.removed),
     )

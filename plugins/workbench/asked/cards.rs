@@ -4,13 +4,15 @@ use engine::analysis::Answer;
 use engine::calibration::Calibrated;
 use engine::diagnostic::Diagnostics;
 use engine::inquiry::{Inquiry, Said};
+use engine::text_table::paragraph;
 use serde_json::{Map, json};
 
 use super::super::Row;
 use super::super::page::{Measured, Spread, Step, filled, step_of};
+use super::super::reduce::BIAS;
 use super::super::row::CurrentConvention;
 use super::key;
-use super::taken::{Taken, taken};
+use super::taken::all_taken;
 use crate::lever::SCALE_READING;
 use crate::steady::tub::bench::Bench;
 
@@ -24,8 +26,16 @@ pub const INQUIRY: Inquiry = Inquiry {
 };
 
 fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
-    let taken = taken(found, found.set(said.text("readings")?.unwrap_or_default())?)?;
-    let steps = expected(&taken)?;
+    let set = found.set(said.text("readings")?.unwrap_or_default())?;
+    // what was left out is shown and marked like the rest
+    let taken = all_taken(found, set, true)?;
+    let (before, fitted) = (Bench::new(&taken.craft)?, Bench::new(&found.craft(set)?)?);
+    let mut steps = Vec::new();
+    for (label, rows) in taken.steps() {
+        let Some(throttle) = rows.first().and_then(|(row, _)| row.throttle) else { continue };
+        let (expected, fits) = (expected(&before, throttle)?, expected(&fitted, throttle)?);
+        steps.push(Step { label, expected, fits: Some(fits), ..Step::default() });
+    }
     let at = |row: &Row| step_of(&steps, row).unwrap_or(usize::MAX);
     let measured =
         taken.rows.iter().map(|(row, unsure)| Measured { step: at(row), row: *row, unsure: *unsure });
@@ -35,30 +45,23 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     values.insert("steps".into(), json!(steps.len()));
     values.insert("rows".into(), json!(measured.len()));
     let text = format!("Bench card, filled in | {}\n{page}", taken.name);
-    Ok(Answer { text, values, ..Answer::default() })
+    Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
 }
 
-/// What the craft as it was described would show at each throttle that was read.
-fn expected(taken: &Taken) -> Result<Vec<Step>, Diagnostics> {
-    let bench = Bench::new(&taken.craft)?;
-    let mut steps = Vec::new();
-    for (label, rows) in taken.steps() {
-        let Some(throttle) = rows.first().and_then(|(row, _)| row.throttle) else { continue };
-        let r = bench.reading(throttle)?;
-        let mut run = bench.steady(throttle);
-        let probe = run.model().providers(SCALE_READING.name).first().copied();
-        let expected = Row {
-            throttle: Some(throttle),
-            pack_voltage: Some(r.bus_voltage),
-            battery_current: Some(r.battery_current),
-            motor_current: Some(r.motor_current),
-            shaft_speed: Some(r.omega),
-            duty: Some(r.duty),
-            scale_reading: probe.map(|probe| run.value(probe)),
-            thrust: Some(r.net_thrust),
-            ..Row::default()
-        };
-        steps.push(Step { label, expected, ..Step::default() });
-    }
-    Ok(steps)
+/// What a craft would show at a throttle.
+fn expected(bench: &Bench, throttle: f64) -> Result<Row, Diagnostics> {
+    let r = bench.reading(throttle)?;
+    let mut run = bench.steady(throttle);
+    let probe = run.model().providers(SCALE_READING.name).first().copied();
+    Ok(Row {
+        throttle: Some(throttle),
+        pack_voltage: Some(r.bus_voltage),
+        battery_current: Some(r.battery_current),
+        motor_current: Some(r.motor_current),
+        shaft_speed: Some(r.omega),
+        duty: Some(r.duty),
+        scale_reading: probe.map(|probe| run.value(probe)),
+        thrust: Some(r.net_thrust),
+        ..Row::default()
+    })
 }

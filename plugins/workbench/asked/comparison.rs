@@ -4,12 +4,16 @@ use engine::analysis::Answer;
 use engine::calibration::Calibrated;
 use engine::diagnostic::{Diagnostic, Diagnostics, suggest};
 use engine::inquiry::{Inquiry, Said};
+use engine::text_table::{paragraph, table};
 use engine::units::FRACTION;
 use serde_json::{Map, Value, json};
 
-use super::super::Row;
 use super::super::checks::{Group, scaling, scaling_text};
-use super::super::compare::{BATTERY_CURRENT, Comparison, Covariate, PULL, PULL_PER_WATT, Step, compare};
+use super::super::compare::{
+    BATTERY_CURRENT, Compared, Comparison, Covariate, PULL, PULL_PER_WATT, Step, compare,
+};
+use super::super::reduce::BIAS;
+use super::super::{Row, Unsure};
 use super::taken::{Taken, taken};
 use super::{key, required};
 
@@ -20,6 +24,7 @@ pub const INQUIRY: Inquiry = Inquiry {
     keys: &[
         required("between", "two names of readings, such as [\"A\", \"B\"]"),
         key("of", "\"pull\", \"pull per battery power\" or \"battery current\""),
+        key("throttle", "at which step; the widest both have if left out"),
         key("by", "pairs at equal \"throttle\" or \"motor current\""),
         key("drift_with", "\"time\", \"charge\" or \"temperature\""),
         key("worth", "smallest difference worth having, a share"),
@@ -63,11 +68,31 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         let error = Diagnostic::error("`worth` and `confidence` are shares between 0 and 1");
         return Err(error.found(format!("{worth} and {confidence}")).into());
     }
-    let rows = |taken: &Taken| taken.rows.iter().map(|(row, _)| *row).collect::<Vec<Row>>();
-    let (of_a, of_b) = (rows(&a), rows(&b));
-    let (names, by) = ((a.name.as_str(), b.name.as_str()), by.unwrap_or(Step::Throttle));
-    let told = compare(names, (&of_a, &of_b), &what, by, covariate, worth, confidence);
-    let mut text = told.text();
+    let worth = Worth { what, by: by.unwrap_or(Step::Throttle), covariate, worth, confidence };
+    let names = (a.name.as_str(), b.name.as_str());
+    let mut each: Vec<(String, Comparison)> = Vec::new();
+    for (label, of_a) in a.steps() {
+        let Some((_, of_b)) = b.steps().into_iter().find(|(other, _)| *other == label) else { continue };
+        each.push((label, worth.compare(names, &of_a, &of_b)));
+    }
+    let asked = said.number("throttle", FRACTION)?;
+    let near = |(label, _): &&(String, Comparison)| {
+        asked.is_none_or(|t| {
+            label
+                .strip_suffix(" %")
+                .and_then(|x| x.parse::<f64>().ok())
+                .is_some_and(|x| (x - 100.0 * t).abs() < 0.1)
+        })
+    };
+    // the widest step is what a take-off is made with
+    let Some((label, told)) = each.iter().rev().find(near) else {
+        let error = Diagnostic::error(format!("{} and {} have no such step in common", names.0, names.1));
+        let steps =
+            |taken: &Taken| taken.steps().into_iter().map(|(label, _)| label).collect::<Vec<_>>().join(", ");
+        return Err(error.found(format!("{} and {}", steps(&a), steps(&b))).into());
+    };
+    let mut text = told.text().replacen('\n', &format!(" at {label}\n"), 1);
+    text.push_str(&step_by_step(&each));
     if said.values.get("tip_cut").and_then(Value::as_bool) == Some(true) {
         let group = |taken: &Taken| Group {
             name: taken.name.clone(),
@@ -77,7 +102,67 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         };
         text.push_str(&scaling_text(&scaling(&[group(&a), group(&b)], &a.drive)));
     }
-    Ok(Answer { text, values: values(&told), ..Answer::default() })
+    let mut values = values(told);
+    values.insert("step".into(), json!(label));
+    let step = |(label, told): &(String, Comparison)| {
+        let mut map = self::values(told);
+        map.insert("step".into(), json!(label));
+        Value::Object(map)
+    };
+    values.insert("steps".into(), each.iter().map(step).collect());
+    Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
+}
+
+/// What is compared, how it is paired, and what would be worth having.
+struct Worth {
+    what: Compared,
+    by: Step,
+    covariate: Option<Covariate>,
+    worth: f64,
+    confidence: f64,
+}
+
+impl Worth {
+    fn compare(&self, names: (&str, &str), a: &[(Row, Unsure)], b: &[(Row, Unsure)]) -> Comparison {
+        let rows = |all: &[(Row, Unsure)]| all.iter().map(|(row, _)| *row).collect::<Vec<Row>>();
+        compare(names, (&rows(a), &rows(b)), &self.what, self.by, self.covariate, self.worth, self.confidence)
+    }
+}
+
+/// Every step by itself: a difference at one need not be there at another.
+fn step_by_step(each: &[(String, Comparison)]) -> String {
+    let percent = |x: f64| format!("{:+.1}", 100.0 * x);
+    let row = |(label, told): &(String, Comparison)| match told.result() {
+        Ok(p) => [
+            label.clone(),
+            told.pairs.len().to_string(),
+            percent(p.difference),
+            format!("{} to {}", percent(p.interval.low), percent(p.interval.high)),
+            if p.settled() { "settled".into() } else { "not settled".into() },
+        ],
+        Err(why) => [label.clone(), told.pairs.len().to_string(), "-".into(), "-".into(), why.to_string()],
+    };
+    let heads = ["step", "pairs", "difference\n% of mean", "interval\n%", ""];
+    let mut out = table(heads, each.iter().map(row));
+    let sides: Vec<bool> = each
+        .iter()
+        .filter_map(|(_, c)| c.result().ok())
+        .filter(|p| p.settled())
+        .map(|p| p.difference > 0.0)
+        .collect();
+    if sides.contains(&true) && sides.contains(&false) {
+        out.push_str(&paragraph(
+            "Which is the better changes with the step: ask at the step the drive is used at, and mind that the best at rest \
+             need not be the best over the hump.",
+        ));
+    }
+    if each.len() > 1 {
+        out.push_str(&paragraph(&format!(
+            "{} intervals at once: by chance one of them leaves out the truth more often than one alone.",
+            each.len()
+        )));
+    }
+    out
 }
 
 fn values(told: &Comparison) -> Map<String, Value> {

@@ -6,11 +6,13 @@ use engine::analysis::Answer;
 use engine::calibration::Calibrated;
 use engine::diagnostic::{Diagnostic, Diagnostics};
 use engine::inquiry::{Inquiry, Said};
+use engine::text_table::paragraph;
 use engine::units::FRACTION;
 use serde_json::{Map, json};
 
 use super::super::Row;
 use super::super::drift::{Moment, Shape, drift};
+use super::super::reduce::BIAS;
 use super::key;
 use super::taken::taken;
 
@@ -61,5 +63,5 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     put("first_pull_over_revs_squared", json!(told.first.0));
     put("time_constant_s", json!(told.time_constant.map(|t| t.0)));
     let text = format!("Creep of the pull, \"{}\" at {label}\n{}", taken.name, told.text());
-    Ok(Answer { text, values, ..Answer::default() })
+    Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
 }

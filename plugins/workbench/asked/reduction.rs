@@ -2,7 +2,7 @@
 
 use engine::analysis::Answer;
 use engine::calibration::{self, Calibrated};
-use engine::diagnostic::Diagnostics;
+use engine::diagnostic::{Diagnostic, Diagnostics};
 use engine::inquiry::{Inquiry, Said};
 use engine::text_table::{figure, paragraph, table};
 use serde_json::{Map, Value, json};
@@ -26,7 +26,16 @@ fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
         String::from("What the readings say by themselves, with the drive as it was known before\n");
     let (mut sets, mut notes): (Vec<Value>, Vec<String>) = Default::default();
     for set in found.problem.sets.iter().filter(|set| matches!(set.taken, calibration::Taken::Steady)) {
-        let taken = taken(found, set)?;
+        let taken = match taken(found, set) {
+            Ok(taken) => taken,
+            // a pack or a bare shaft by itself has no pull to reduce
+            Err(told) => {
+                let why: Vec<String> = told.iter().map(Diagnostic::title).collect();
+                text.push_str(&format!("\n{}\n", set.name));
+                text.push_str(&paragraph(&format!("Not reduced: {}.", why.join("; "))));
+                continue;
+            }
+        };
         let means: Vec<Mean> = taken.steps().iter().map(|step| Mean::of(&taken, step)).collect();
         let reduced: Vec<Reduction> =
             means.iter().map(|m| reduce(&m.row, &m.unsure, &taken.drive, &taken.drive_unsure)).collect();

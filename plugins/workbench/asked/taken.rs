@@ -49,9 +49,19 @@ struct Spread<'a> {
     sd: f64,
 }
 
+/// Readings of a set without those that the script left out.
+///
 /// # Errors
 /// There is not one drive in the set's craft.
 pub fn taken(found: &Calibrated, set: &Set) -> Result<Taken, Diagnostics> {
+    all_taken(found, set, false)
+}
+
+/// As [`taken`], with those that were left out if `all` are wanted.
+///
+/// # Errors
+/// As there.
+pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diagnostics> {
     let kinds = found.problem.kinds;
     let drive = Drive::of(&set.craft)?;
     let mut drive_unsure = DriveUnsure::default();
@@ -71,7 +81,7 @@ pub fn taken(found: &Calibrated, set: &Set) -> Result<Taken, Diagnostics> {
             add(unsure, &up, &down, by);
         }
     }
-    let rows = set.rows.iter().map(|&row| one(set, row, balance.as_ref())).collect();
+    let rows = set.rows.iter().map(|&row| one(set, row, balance.as_ref(), all)).collect();
     Ok(Taken { name: set.name.clone(), craft: set.craft.clone(), drive, drive_unsure, balance, rows })
 }
 
@@ -101,18 +111,19 @@ fn add(unsure: &mut BalanceUnsure, up: &Balance, down: &Balance, by: impl Fn(f64
     grow(&mut unsure.moment, up.moment, down.moment);
 }
 
-fn one(set: &Set, row: usize, balance: Option<&(Balance, BalanceUnsure)>) -> (Row, Unsure) {
+fn one(set: &Set, row: usize, balance: Option<&(Balance, BalanceUnsure)>, all: bool) -> (Row, Unsure) {
     let line = set.readings.rows.get(row).map_or(0, |r| r.line);
     let (mut out, mut unsure) = (Row { line, ..Row::default() }, Unsure::default());
     out.time = Some(set.time(row)).filter(|t| t.is_finite());
     for (place, channel) in set.channels.iter().enumerate() {
         let Some((_, name)) = NAMES.iter().find(|(kind, _)| *kind == channel.kind) else { continue };
-        let value = set.read_at(row, channel);
+        let spot = Spot { row, channel: place };
+        let value = set.read_at(row, channel).filter(|_| all || !set.is_left_out(spot));
         if let Some(field) = out.place(name) {
             *field = value;
         }
         if let (Some(field), Role::Seen, Some(_)) = (unsure.place(name), channel.role, value) {
-            *field = Some(set.observation(Spot { row, channel: place }).sd);
+            *field = Some(set.observation(spot).sd);
         }
     }
     if let (None, Some(shown), Some((balance, told))) = (out.thrust, out.scale_reading, balance) {

@@ -61,7 +61,7 @@ fn place(problem: &Problem, at: At) -> String {
 fn spread(mean: f64, sd: f64, unit: Unit, own: &str) -> String {
     let name = if unit.name.is_empty() { own } else { unit.name };
     let name = if name == "1" { "" } else { name };
-    let sd = if sd.is_finite() { figure(sd / unit.factor) } else { "any amount".into() };
+    let sd = short(sd / unit.factor);
     format!("{} ± {sd} {name}", figure(unit.of(mean))).trim_end().to_owned()
 }
 
@@ -73,7 +73,7 @@ fn how_much(found: &Calibrated, claim: &Claim, opinion: &Opinion) -> String {
     let at = place(problem, claim.at);
     match &claim.what {
         What::Limit { name, .. } => {
-            let away = format!("{} ± {} %", figure(-100.0 * mean), figure(100.0 * sd));
+            let away = format!("{} ± {} %", figure(-100.0 * mean), short(100.0 * sd));
             let bind = binding(problem, claim.at, &found.fitted.values);
             let bind = match bind.is_empty() {
                 true => "no limit binds".to_owned(),
@@ -91,7 +91,7 @@ fn how_much(found: &Calibrated, claim: &Claim, opinion: &Opinion) -> String {
             let off = mean - is;
             let side = if off > 0.0 { "more" } else { "less" };
             format!(
-                "{quantity} is {} by the fit {at}; believed are {} give or take {}: the fit has {} {side} than that.",
+                "{quantity} is {} by the fit {at}; believed is {} give or take {}: the fit has {} {side} than that.",
                 spread(mean, sd, *unit, own),
                 figure(unit.of(*is)),
                 figure(within / unit.factor),
@@ -184,26 +184,42 @@ fn identity(problem: &Problem, claim: &Claim, opinion: &Opinion) -> Option<Strin
     }
 }
 
+/// Share of the standard deviation that a reading must take away to be worth it.
+const WORTH: f64 = 0.1;
+
 fn would_decide(problem: &Problem, claim: &Claim, opinion: &Opinion) -> String {
     let now = opinion.outlook.sd;
     let shown = |sd: f64| match &claim.what {
-        What::Limit { .. } => format!("{} % of the limit", figure(100.0 * sd)),
+        What::Limit { .. } => format!("{} % of the limit", short(100.0 * sd)),
         What::Value { unit, .. } => {
-            format!("{} {}", figure(sd / unit.factor), unit.name).trim_end().to_owned()
+            format!("{} {}", short(sd / unit.factor), unit.name).trim_end().to_owned()
         }
-        What::Ratio { .. } => figure(sd),
+        What::Ratio { .. } => short(sd),
     };
     match &opinion.deciding {
-        Some((usual, at, after)) => format!(
-            "Of what was not read, {} {} would tell most of it (known to {}): the standard uncertainty of what the belief is \
-             about goes from {} to {}.",
+        Some((usual, at, after)) if *after < (1.0 - WORTH) * now => format!(
+            "Of what was not read, {} {} would tell most of it (known to {}): the standard uncertainty of what the \
+             belief is about goes from {} to {}.",
             usual.says,
             place(problem, *at),
             usual.known(),
             shown(now),
             shown(*after)
         ),
-        None if now == 0.0 => "No further reading would tell more: nothing that was sought moves it.".into(),
-        None => "Everything usual has been read; more readings at this throttle would tell more.".into(),
+        _ if now == 0.0 => "No further reading would tell more: nothing that was sought moves it.".into(),
+        _ => format!(
+            "No usual reading that was not taken would tell noticeably more of it: its standard uncertainty is {} by now.",
+            shown(now)
+        ),
     }
+}
+
+/// Two significant digits, for standard deviations.
+fn short(x: f64) -> String {
+    if !x.is_finite() {
+        return "any amount".into();
+    }
+    let digits = if x == 0.0 { 0 } else { (1 - x.abs().log10().floor() as i32).clamp(0, 9) as usize };
+    let text = format!("{x:.digits$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
 }

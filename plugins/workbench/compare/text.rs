@@ -3,7 +3,6 @@
 use engine::statistics::uncertainty::Paired;
 use engine::text_table::{figure, paragraph, table};
 
-use super::super::reduce::BIAS;
 use super::{Comparison, POWER, Pair, Step};
 
 fn percent(share: f64) -> String {
@@ -34,7 +33,6 @@ impl Comparison {
             "What the tub does to both alike drops out of the difference; what it does to one more than the other (a larger \
              jet, another depth) does not.",
         ));
-        out.push_str(&paragraph(BIAS));
         out
     }
 

@@ -7,6 +7,8 @@ use engine::fit::{self, FitError, Fitted, Observation, Predict, Unknown};
 pub const BEYOND: f64 = 4.0;
 /// Rounds in which odd readings and parameters are found in turn.
 const ROUNDS: usize = 6;
+/// Predictions a fit may take: one that fits takes a tenth of them from what was known beforehand.
+const EVALUATIONS: usize = 300;
 /// More than one in this many are not single odd readings.
 const MANY: usize = 4;
 /// Factor on the uncertainty of a reading that is to count for nothing.
@@ -72,33 +74,50 @@ fn rounds(
         let Ok(fitted) = fit::fit(&unknowns, &observations, predict, options) else { break };
         let (sum, r) = squares(&fitted, &counted);
         left = r;
-        if sum < best.squares {
-            best = Cut { fitted, squares: sum, odd: beyond(&left) };
+        if sum >= best.squares {
+            // what is left out does not bring the others nearer: these are no single odd readings
+            break;
         }
+        best = Cut { fitted, squares: sum, odd: beyond(&left) };
     }
     best
 }
 
-/// The fit of a problem to its readings, from what was known beforehand.
+/// Unknowns that begin at these values, if there are any.
+fn started(mut unknowns: Vec<Unknown>, from: Option<&[f64]>) -> Vec<Unknown> {
+    for (unknown, &x) in unknowns.iter_mut().zip(from.unwrap_or_default()) {
+        unknown.start = x;
+    }
+    unknowns
+}
+
+/// Sums of squares are compared to a tenth or so: a search need not go on to round-off, nor for long where nothing fits.
+fn options(problem: &Problem) -> fit::Options {
+    fit::Options { tolerance: 1e-6, evaluations: EVALUATIONS, ..problem.options() }
+}
+
+/// The fit of a problem to its readings, from values near which it may lie or from what was known beforehand.
 ///
 /// # Errors
 /// As [`fit::fit`].
-pub fn fresh(problem: &Problem) -> Result<Cut, FitError> {
-    let observations = problem.observations();
+pub fn fresh(problem: &Problem, from: Option<&[f64]>) -> Result<Cut, FitError> {
     // clocks want to be looked for before the search begins
-    let first = match problem.sought.iter().any(|s| s.parameter == CLOCK) {
-        true => problem.fit_to(&observations)?,
-        false => {
-            let unknowns = problem.unknowns();
-            fit::fit(&unknowns, &observations, &mut |x| problem.predict(x), &options(problem))?
-        }
-    };
-    Ok(again(problem, first))
+    if problem.sought.iter().any(|s| s.parameter == CLOCK) {
+        let first = problem.fit_to(&problem.observations())?;
+        return Ok(again(problem, first));
+    }
+    with(problem, &mut |x| problem.predict(x), from)
 }
 
-/// Sums of squares are compared to a tenth or so: a search need not go on to round-off.
-fn options(problem: &Problem) -> fit::Options {
-    fit::Options { tolerance: 1e-7, ..problem.options() }
+/// The same with these predictions.
+///
+/// # Errors
+/// As [`fit::fit`].
+pub fn with(problem: &Problem, predict: &mut Predict, from: Option<&[f64]>) -> Result<Cut, FitError> {
+    let (unknowns, observations) = (started(problem.unknowns(), from), problem.observations());
+    let options = options(problem);
+    let first = fit::fit(&unknowns, &observations, predict, &options)?;
+    Ok(rounds(first, &unknowns, &observations, predict, &options))
 }
 
 /// The same from a fit that was done.
@@ -112,12 +131,16 @@ pub fn again(problem: &Problem, first: Fitted) -> Cut {
 ///
 /// # Errors
 /// As [`fit::fit`]; none of these readings, or of what is predicted of them, is above zero.
-pub fn with_factor(problem: &Problem, concerned: &[bool]) -> Result<Cut, FitError> {
-    let mut unknowns = problem.unknowns();
+pub fn with_factor(
+    problem: &Problem,
+    model: &mut Predict,
+    concerned: &[bool],
+    from: Option<&[f64]>,
+) -> Result<Cut, FitError> {
+    let mut unknowns = started(problem.unknowns(), from);
     let observations = problem.observations();
     let start: Vec<f64> = unknowns.iter().map(|u| u.start).collect();
-    let predicted = problem
-        .predict(&start)
+    let predicted = model(&start)
         .map_err(|message| FitError::Start { at: "what was known beforehand".into(), message })?;
     let pairs = predicted.iter().zip(&observations).zip(concerned).filter(|(_, concerned)| **concerned);
     let mut ratios: Vec<f64> =
@@ -130,7 +153,7 @@ pub fn with_factor(problem: &Problem, concerned: &[bool]) -> Result<Cut, FitErro
     let mut predict = |x: &[f64]| -> Result<Vec<f64>, String> {
         let Some((theta, x)) = x.split_last() else { return Err("no unknowns".into()) };
         let read = |(p, &concerned): (f64, &bool)| if concerned { p * (-theta).exp() } else { p };
-        Ok(problem.predict(x)?.into_iter().zip(concerned).map(read).collect())
+        Ok(model(x)?.into_iter().zip(concerned).map(read).collect())
     };
     let first = fit::fit(&unknowns, &observations, &mut predict, &options(problem))?;
     Ok(rounds(first, &unknowns, &observations, &mut predict, &options(problem)))

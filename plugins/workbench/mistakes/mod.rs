@@ -11,8 +11,11 @@
 //! only those of this list. A model that is wrong can look like a mistake.
 
 mod cut;
-mod hypothesis;
+mod estimate;
+mod family;
 mod judge;
+mod linear;
+mod other;
 mod text;
 
 pub use judge::{Judged, Judgement, THRESHOLD, Verdict, judge};

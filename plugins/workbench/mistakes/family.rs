@@ -1,9 +1,10 @@
-//! Ways in which columns are usually misread.
+//! Columns that may be off by a factor: motor amps, pole pairs, scale, lever.
 
-use engine::calibration::{Calibrated, Problem, Role, Set};
+use engine::calibration::{Calibrated, Problem, Set};
 use engine::fit::Unknown;
 use engine::part::PartKind;
 
+use super::other::{edited, factor, files, of};
 use crate::handbook::motor_current::CurrentConvention;
 use crate::nomenclature::*;
 
@@ -15,13 +16,8 @@ const POUND: f64 = 0.453_592_37;
 const POLE_PAIRS: u32 = 14;
 /// Factors nearer to one than this, as a logarithm, are no mistakes.
 const ALIKE: f64 = 0.01;
-/// Most pairs of sets that are looked at.
-const PAIRS: usize = 6;
 /// What the lever's scale shows.
 const SCALE_READING: &str = "scale_reading";
-/// Voltage at the pack.
-const TERMINAL_VOLTAGE: &str = "terminal_voltage";
-
 /// A column of a file of which every reading may be off by one factor.
 pub struct Family {
     /// File and kind of quantity.
@@ -53,37 +49,6 @@ impl Family {
             }
         })
     }
-}
-
-/// A problem with its sets changed.
-fn edited(problem: &Problem, change: impl FnOnce(&mut Vec<Set>)) -> Option<Problem> {
-    let mut sets = problem.sets.clone();
-    change(&mut sets);
-    Problem::new(problem.kinds, problem.rest, problem.base.clone(), sets, problem.sought.clone()).ok()
-}
-
-/// Files that readings come from, each once.
-fn files(problem: &Problem) -> Vec<&str> {
-    let mut files: Vec<&str> = Vec::new();
-    for set in &problem.sets {
-        if !files.contains(&set.file.as_str()) {
-            files.push(&set.file);
-        }
-    }
-    files
-}
-
-/// Sets of a file.
-fn of<'a>(problem: &'a Problem, file: &'a str) -> impl Iterator<Item = &'a Set> + 'a {
-    problem.sets.iter().filter(move |set| set.file == file)
-}
-
-/// Factor of a channel that is predicted; `None` if no set of the file has one.
-fn factor(problem: &Problem, file: &str, kind: &str) -> Option<f64> {
-    of(problem, file)
-        .flat_map(|set| &set.channels)
-        .find(|c| c.kind == kind && c.role == Role::Seen)
-        .map(|c| c.factor)
 }
 
 /// Columns that may be off by a factor.
@@ -198,95 +163,30 @@ fn still() -> engine::run::Options {
     engine::run::Options { settle: false, ..Default::default() }
 }
 
-/// Mistakes that are more than a factor: the problem as it would have been without them.
-pub fn others(found: &Calibrated) -> Vec<(String, Problem)> {
-    let problem = &*found.problem;
-    let mut all = Vec::new();
-    let several = files(problem).len() > 1;
-    let mut add = |name: String, problem: Option<Problem>| all.extend(problem.map(|p| (name, p)));
-    for file in files(problem) {
-        let at = if several { format!(" in {file}") } else { String::new() };
-        let here = |set: &Set| set.file == file;
-        if factor(problem, file, MOTOR_CURRENT.name)
-            .and(factor(problem, file, BATTERY_CURRENT.name))
-            .is_some()
-        {
-            let swapped = |sets: &mut Vec<Set>| sets.iter_mut().filter(|s| here(s)).for_each(swap_amps);
-            add(format!("battery amps and motor amps{at} exchanged"), edited(problem, swapped));
-        }
-        let pack = of(problem, file).next().and_then(|set| {
-            let model = &set.craft.model;
-            match model.providers(TERMINAL_VOLTAGE)[..] {
-                [only] => Some(model.name(only).to_owned()),
-                _ => None,
-            }
-        });
-        if let (Some(_), Some(pack), None) =
-            (factor(problem, file, BUS_VOLTAGE.name), pack, factor(problem, file, TERMINAL_VOLTAGE))
-        {
-            let moved = |sets: &mut Vec<Set>| {
-                let channels = sets.iter_mut().filter(|s| here(s)).flat_map(|set| &mut set.channels);
-                for channel in channels.filter(|c| c.kind == BUS_VOLTAGE.name) {
-                    (channel.quantity, channel.kind) = (pack.clone(), TERMINAL_VOLTAGE.into());
-                }
-            };
-            add(format!("volts{at} taken at the pack, not at the controller"), edited(problem, moved));
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ratios_of_pole_pairs_are_in_lowest_terms_and_each_has_its_inverse() {
+        let all = pole_pairs("");
+        // twice the pairs of 1 ≤ i < j ≤ 14 without a common divisor: the sum of Euler's φ from 2 to 14 is 63
+        assert_eq!(all.len(), 126);
+        for (name, ln) in &all {
+            assert!(all.iter().any(|(_, other)| (ln + other).abs() < 1e-12), "{name}");
+            assert_eq!(all.iter().filter(|(_, other)| (ln - other).abs() < 1e-12).count(), 1, "{name}");
         }
     }
-    let own = |set: &Set| problem.sought.iter().any(|s| s.set.as_ref() == Some(&set.name));
-    let pairs = (0..problem.sets.len()).flat_map(|a| (0..a).map(move |b| (b, a)));
-    let differ = |&(a, b): &(usize, usize)| {
-        let (a, b) = (&problem.sets[a], &problem.sets[b]);
-        a.file == b.file && (a.craft.setup.hash() != b.craft.setup.hash() || own(a) || own(b))
-    };
-    for (a, b) in pairs.filter(differ).take(PAIRS) {
-        let names =
-            format!("readings of \"{}\" and \"{}\" exchanged", problem.sets[a].name, problem.sets[b].name);
-        let exchanged = |sets: &mut Vec<Set>| {
-            let other = (sets[b].name.clone(), sets[b].craft.clone());
-            let one = std::mem::replace(&mut sets[a].name, other.0);
-            let craft = std::mem::replace(&mut sets[a].craft, other.1);
-            (sets[b].name, sets[b].craft) = (one, craft);
-        };
-        add(names, edited(problem, exchanged));
+
+    #[test]
+    fn a_way_of_counting_amps_is_corrected_to_the_one_that_was_meant() {
+        let (stated, meant) = (CurrentConvention::PhaseRms, CurrentConvention::PhasePeak);
+        let all = conventions(stated.dc_per_ampere(), "");
+        assert_eq!(all.len(), 3);
+        let found = all.iter().find(|(name, _)| name.contains("as phase peak, not as phase rms"));
+        let (_, ln) = found.expect("this pair");
+        // 50 A peak taken for rms, and put right
+        let wrong = stated.to_dc(50.0);
+        assert!((wrong * ln.exp() - meant.to_dc(50.0)).abs() < 1e-9);
     }
-    all
-}
-
-/// Each column under the other's heading: what was read, and how well, goes along.
-fn swap_amps(set: &mut Set) {
-    let place = |kind: &str| set.channels.iter().position(|c| c.kind == kind && c.role == Role::Seen);
-    let (Some(a), Some(b)) = (place(MOTOR_CURRENT.name), place(BATTERY_CURRENT.name)) else { return };
-    let (one, other) = (set.channels[a].clone(), set.channels[b].clone());
-    (set.channels[a].column, set.channels[a].uncertainty) = (other.column, other.uncertainty);
-    (set.channels[b].column, set.channels[b].uncertainty) = (one.column, one.uncertainty);
-}
-
-/// The problem with readings just as they would be if it were right with these values, without any scatter.
-pub fn without_scatter(problem: &Problem, x: &[f64]) -> Option<Problem> {
-    let predicted = problem.predict(x).ok()?;
-    let sites = problem.sites();
-    edited(problem, |sets| {
-        for (site, value) in sites.iter().zip(&predicted) {
-            let set = &mut sets[site.set];
-            let (column, factor) = {
-                let channel = &set.channels[site.spot.channel];
-                (channel.column, channel.factor)
-            };
-            if let Some(cell) =
-                set.readings.rows.get_mut(site.spot.row).and_then(|row| row.values.get_mut(column))
-            {
-                *cell = Some(value / factor);
-            }
-        }
-    })
-}
-
-/// A problem with the readings of another that has the same sets.
-pub fn with_readings_of(problem: &Problem, other: &Problem) -> Option<Problem> {
-    edited(problem, |sets| {
-        for (set, from) in sets.iter_mut().zip(&other.sets) {
-            set.readings = from.readings.clone();
-        }
-    })
 }

@@ -1,0 +1,130 @@
+//! Fits: readings, what is told of them, what is asked.
+
+use crate::harness::{Done, Folder};
+
+const TABLE: &str = "propeller,throttle [%],scale [kg],pack [A],rpm [rpm]\n\
+    stock,40,20.4,23.9,2098\nstock,40,20.1,23.6,2101\nstock,70,31.2,47.2,2607\nother,70,31.6,46.8,2611\n";
+
+const SCRIPT: &str = "let read = readings(\"r.csv\");\n\
+    read.group(\"propeller\");\n\
+    read.column(\"throttle\", \"throttle\");\n\
+    read.column(\"scale\", \"scale_reading\", #{u: \"0.3 kg\"});\n\
+    read.column(\"pack\", \"battery_current\", #{share: 0.02});\n\
+    let bench = fit(\"tub\", setup(\"setups/demo_rig.yaml\"));\n\
+    bench.steady(\"stock\", read);\n\
+    bench.find(\"propeller.thrust_factor\", log_normal(1.0, 1.1));\n\
+    let found = bench.run();\n";
+
+/// The fit with one text replaced in script or table.
+fn fitted(table: (&str, &str), script: (&str, &str)) -> Done {
+    let f = Folder::new();
+    assert!(TABLE.contains(table.0) && SCRIPT.contains(script.0));
+    f.put("r.csv", TABLE.replacen(table.0, table.1, 1)).put("s.rhai", SCRIPT.replacen(script.0, script.1, 1));
+    f.run(&["fit", "s.rhai"])
+}
+
+#[track_caller]
+fn bad_table(old: &str, new: &str, words: &[&str]) {
+    fitted((old, new), ("", "")).is_refused(words);
+}
+
+#[track_caller]
+fn bad_script(old: &str, new: &str, words: &[&str]) {
+    fitted(("", ""), (old, new)).is_refused(words);
+}
+
+#[test]
+fn the_fit_itself_is_fine_and_writes_one_setup() {
+    let done = fitted(("", ""), ("", ""));
+    assert_eq!(done.code, Some(0), "{}", done.err);
+    assert_eq!(done.new_files.len(), 1, "{:?}", done.new_files);
+    assert!(done.new_files[0].ends_with("s_fitted.yaml"), "{:?}", done.new_files);
+    assert!(!done.out.contains("NaN"), "{}", done.out);
+}
+
+#[test]
+fn tables_are_read_strictly() {
+    bad_table("20.4", "2O.4", &["r.csv:2:", "2O.4"]);
+    bad_table("20.4", "20,4", &["r.csv:2:", "5 cells"]);
+    bad_table("scale [kg]", "scale [A]", &["r.csv:1:", "scale"]);
+    bad_table("scale [kg]", "scale", &["r.csv:1:", "unit"]);
+    bad_table("throttle [%]", "trottle [%]", &["throttle", "did you mean `trottle`?"]);
+    bad_table("stock,40,20.4", "stock,,20.4", &["r.csv:2", "throttle is missing"]);
+    bad_table("stock,40,20.4", "stock,400,20.4", &["r.csv:2", "out of range"]);
+    bad_table("stock,40,20.4", "stock,nan,inf", &["r.csv:2:"]);
+    bad_table(TABLE, "", &["r.csv:1:1", "no headings"]);
+    bad_table(TABLE, "propeller,throttle [%],scale [kg],pack [A]\n", &["no readings"]);
+}
+
+#[test]
+fn what_is_told_of_readings_must_make_sense() {
+    bad_script("r.csv", "rr.csv", &["s.rhai:1:", "did you mean `r.csv`?"]);
+    bad_script("r.csv", "../r.csv", &["outside the project folder"]);
+    bad_script("scale_reading", "scale_readin", &["did you mean `scale_reading`?"]);
+    bad_script("u: \"0.3 kg\"", "u: \"0.3 V\"", &["another kind", "a mass"]);
+    bad_script("u: \"0.3 kg\"", "u: \"0 kg\", within: \"-1 kg\"", &["within is no uncertainty"]);
+    bad_script("u: \"0.3 kg\"", "sd: \"0.3 kg\"", &["a column has no `sd`", "u, within"]);
+    bad_script(", #{u: \"0.3 kg\"}", "", &["how well it is known is not told"]);
+    bad_script("share: 0.02", "share: 0.02, counted: \"rms\"", &["battery_current", "one way of counting"]);
+    bad_script("steady(\"stock\"", "steady(\"stok\"", &["did you mean `stock`?"]);
+    bad_script(
+        "steady(\"stock\", read)",
+        "steady(\"stock\", read, #{\"propeler.diameter\": \"1 m\"})",
+        &["did you mean `propeller`?"],
+    );
+    bad_script("read.group", "read.leave_out(99, \"scale\", \"x\"); read.group", &["no readings on line 99"]);
+}
+
+#[test]
+fn what_is_sought_must_be_there() {
+    bad_script("thrust_factor", "thrustfactor", &["s.rhai:8:", "did you mean `thrust_factor`?"]);
+    bad_script("log_normal(1.0, 1.1)", "list([1, 2])", &["is a distribution"]);
+    bad_script("log_normal(1.0, 1.1)", "normal(\"1 kg\", \"1 kg\")", &["numbers in kg"]);
+    bad_script(
+        "1.1));",
+        "1.1)); bench.find(\"propeller.thrust_factor\", normal(1.0, 0.1));",
+        &["found twice"],
+    );
+    bad_script("1.1));", "1.1), \"stick\");", &["did you mean `stock`?"]);
+    bad_script("bench.find", "// bench.find", &["nothing is to be found"]);
+    bad_script("bench.steady", "// bench.steady", &["no readings"]);
+    bad_script("1.1));", "1.1)); bench.find(\"clock\", normal(\"0 s\", \"1 s\"));", &["clock of its own"]);
+}
+
+#[test]
+fn readings_along_a_run_need_a_time_and_a_run_that_lasts() {
+    let timed = "let t = trial(\"x\", setup(\"setups/demo_rig.yaml\")); bench.in_time(\"stock\", read, t);";
+    bad_script("bench.steady(\"stock\", read);", timed, &["need a time"]);
+    bad_script("setups/demo_rig.yaml", "setups/demo_board.yaml", &["scale_reading"]);
+}
+
+#[test]
+fn questions_take_their_own_words_only() {
+    let asked = |question: &str| {
+        let f = Folder::new();
+        f.put("r.csv", TABLE).put("s.rhai", format!("{SCRIPT}{question}"));
+        f.run(&["fit", "s.rhai"])
+    };
+    asked("found.compare(#{betwen: [\"stock\", \"x\"]});")
+        .is_refused(&["s.rhai:10:", "did you mean `between`?"]);
+    asked("found.compare(#{between: [\"stock\"]});").is_refused(&["two names"]);
+    asked("found.compare(#{between: [\"stock\", \"stick\"]});").is_refused(&["did you mean `stock`?"]);
+    asked("found.compare(#{between: [\"stock\", \"stock\"], of: \"pul\"});")
+        .is_refused(&["did you mean `pull`?"]);
+    asked("found.cuts(#{removed: [\"2 kg\"]});").is_refused(&["removed"]);
+    asked("found.cuts(#{removed: [\"2 m\"]});").is_refused(&["out of range"]);
+    asked("found.drift(#{});").is_refused(&["readings.time(heading)"]);
+    asked("found.value(\"motor.resistance\");").is_refused(&["none of the unknowns"]);
+    asked("found.apply(setup(\"setups/demo_cell.yaml\"));").is_refused(&["nothing that was found"]);
+    asked("found.glide();").is_refused(&["there is no function"]);
+}
+
+#[test]
+fn a_scenario_without_a_fit_is_told_where_to_go() {
+    let f = Folder::new();
+    f.put("s.rhai", "title(\"x\");").run(&["fit", "s.rhai"]).is_refused(&["does no fit"]);
+    f.put("r.csv", TABLE).put("s.rhai", SCRIPT);
+    f.run(&["fit", "s.rhai", "--out", "r.csv"]).is_refused(&["is read by this scenario"]);
+    f.run(&["fit", "s.rhai", "--out", "no/x.yaml"]).is_refused(&["no folder"]);
+    f.run(&["fit", "s.rhai", "--csv", "-"]).is_refused(&["`-` is no file"]);
+}
