@@ -33,7 +33,17 @@ pub struct Problem {
     pub sets: Vec<Set>,
     /// Parameters.
     pub sought: Vec<Sought>,
+    /// By set, whether each parameter is one of its craft: to ask the parts means to read all they have, and every
+    /// prediction needs it.
+    takes: Vec<Vec<bool>>,
     kept: RefCell<Vec<Kept>>,
+}
+
+/// Whether a parameter is one of the craft of a set. One that is shared, and that this craft does not have, is not its
+/// business.
+fn takes(set: &Set, sought: &Sought, kinds: &[PartKind]) -> bool {
+    let has = || fit::setup::dimension(&set.craft.setup, kinds, &sought.parameter).is_ok();
+    sought.parameter != CLOCK && sought.set.as_ref().map_or_else(has, |name| *name == set.name)
 }
 
 /// Where an observation of a problem comes from.
@@ -90,7 +100,8 @@ impl Problem {
             }
         }
         let kept = RefCell::new(vec![Vec::new(); sets.len()]);
-        problems.or(Problem { kinds, rest, base, sets, sought, kept })
+        let takes = sets.iter().map(|set| sought.iter().map(|s| takes(set, s, kinds)).collect()).collect();
+        problems.or(Problem { kinds, rest, base, sets, sought, takes, kept })
     }
 
     /// What was read, set by set, row by row.
@@ -112,13 +123,13 @@ impl Problem {
 
     /// Parameters of a set and their values among those of all.
     pub fn values<'a>(&'a self, set: &Set, x: &'a [f64]) -> Vec<(&'a str, f64)> {
-        let mine = |s: &Sought| s.parameter != CLOCK && s.set.as_ref().is_none_or(|name| *name == set.name);
-        let each = self.sought.iter().zip(x).filter(|(sought, _)| mine(sought));
-        // a parameter the set's craft does not have is not its business
-        let has = |parameter: &str| fit::setup::dimension(&set.craft.setup, self.kinds, parameter).is_ok();
-        each.filter(|(s, _)| s.set.is_some() || has(&s.parameter))
-            .map(|(s, &x)| (s.parameter.as_str(), x))
-            .collect()
+        let known = self.sets.iter().position(|own| own.name == set.name).and_then(|i| self.takes.get(i));
+        let mine = |(j, s): (usize, &Sought)| match known.and_then(|takes| takes.get(j)) {
+            Some(takes) => *takes,
+            None => takes(set, s, self.kinds),
+        };
+        let each = self.sought.iter().zip(x).enumerate();
+        each.filter(|(j, (s, _))| mine((*j, s))).map(|(_, (s, &x))| (s.parameter.as_str(), x)).collect()
     }
 
     fn clock(&self, set: &Set, x: &[f64]) -> f64 {

@@ -93,7 +93,7 @@ fn search(desk: &mut Desk, free: Vec<usize>, u: Vec<f64>) -> Result<Vec<f64>, Fi
         // our own limit counts slopes too and comes first
         .with_patience(desk.options.evaluations.clamp(1, 1_000_000));
     let (search, report) = library.minimize(Search::new(desk, free, u));
-    let Search { desk, best, .. } = search;
+    let Search { desk, best, creeps, .. } = search;
     let (desk, (chi2, at)) = (desk.into_inner(), best.into_inner());
     let stopped = |desk: &Desk, reason: String| FitError::NotConverged {
         evaluations: desk.evaluations,
@@ -104,6 +104,7 @@ fn search(desk: &mut Desk, free: Vec<usize>, u: Vec<f64>) -> Result<Vec<f64>, Fi
     match desk.fault.take() {
         Some(FitError::NotConverged { reason, .. }) => return Err(stopped(desk, reason)),
         Some(fault) => return Err(fault),
+        None if creeps.get() => return Ok(at),
         None => {}
     }
     match report.termination {

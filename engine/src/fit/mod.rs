@@ -131,7 +131,8 @@ const ROUNDS: usize = 50;
 /// Finds the parameters that fit best.
 ///
 /// A prediction that fails at a trial is taken as a wall: the step is shortened. The result
-/// is a local best; another start may find another. The same input gives the same bytes.
+/// is a local best; another start may find another. On a kink of the predictions the search ends when it no longer gains what
+/// matters. The same input gives the same bytes.
 ///
 /// # Errors
 /// Senseless input, a prediction that fails at the start or all round, no end of the search.

@@ -139,7 +139,8 @@ impl Outlook {
 
 /// What is asked of one draw, one way, one amount.
 struct Question<'a> {
-    way: &'a str,
+    /// Cut this way.
+    craft: &'a Craft,
     removed: f64,
     draw: &'a [(String, f64)],
 }
@@ -163,20 +164,22 @@ pub(crate) fn outlook(
         return Err(Diagnostic::error("there is nothing to cut, to remove or to draw").into());
     }
     // as it is now is the same whichever way it is cut next
+    let mut crafts = Vec::new();
+    for way in cuts {
+        let mut setup = craft.setup.clone();
+        setup.change(&format!("{part}.cut"), way.as_str(), "a cut")?;
+        crafts.push(Craft::new(setup, kinds)?);
+    }
     let mut questions = Vec::new();
-    for (w, way) in cuts.iter().enumerate() {
+    for (w, craft) in crafts.iter().enumerate() {
         for &removed in steps.iter().skip(usize::from(w > 0)) {
-            questions.extend(draws.iter().map(|draw| Question { way, removed, draw }));
+            questions.extend(draws.iter().map(|draw| Question { craft, removed, draw }));
         }
     }
+    let off = format!("{part}.removed");
     let states = in_parallel(&questions, |q| {
-        let mut setup = craft.setup.clone();
-        for (path, value) in q.draw {
-            setup.change(path, *value, "a draw")?;
-        }
-        setup.change(&format!("{part}.cut"), q.way, "a cut")?;
-        setup.change(&format!("{part}.removed"), q.removed, "a cut")?;
-        State::of(&Craft::new(setup, kinds)?, &part)
+        let drawn = q.draw.iter().map(|(path, value)| (path.as_str(), *value));
+        State::of(&q.craft.changed(drawn.chain([(off.as_str(), q.removed)]), kinds)?, &part)
     });
     let mut found = Vec::new();
     for state in states {
