@@ -188,13 +188,14 @@ impl Problem {
         if timed { Options { step: 1e-3, tolerance: 1e-9, ..Options::default() } } else { Options::default() }
     }
 
-    /// Finds the parameters from what was read.
+    /// Finds the parameters from what was read. A search that comes to no end gives what it had, and says so: what
+    /// was misread, say, shows in that too.
     ///
     /// # Errors
     /// As [`fit::fit`].
     pub fn fit(self: std::rc::Rc<Problem>) -> Result<Calibrated, FitError> {
         let observations = self.observations();
-        let fitted = self.fit_to(&observations)?;
+        let fitted = self.fit_with(&observations, &Options { unfinished: true, ..self.options() })?;
         Ok(Calibrated { problem: self, fitted })
     }
 
@@ -203,9 +204,13 @@ impl Problem {
     /// # Errors
     /// As [`fit::fit`].
     pub fn fit_to(&self, observations: &[Observation]) -> Result<fit::Fitted, FitError> {
+        self.fit_with(observations, &self.options())
+    }
+
+    fn fit_with(&self, observations: &[Observation], options: &Options) -> Result<fit::Fitted, FitError> {
         let mut unknowns = self.unknowns();
         self.set_clocks(&mut unknowns, observations);
-        fit::fit(&unknowns, observations, &mut |x| self.predict(x), &self.options())
+        fit::fit(&unknowns, observations, &mut |x| self.predict(x), options)
     }
 
     /// Starts each clock where it fits best, over what is known of it.

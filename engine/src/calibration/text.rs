@@ -147,6 +147,16 @@ impl Calibrated {
 
     fn verdict(&self) -> String {
         let fitted = &self.fitted;
+        if let Some(why) = &fitted.unfinished {
+            return format!(
+                "THE SEARCH CAME TO NO END ({why}, after {} predictions): these values are the best it had and no best fit, \
+                 standard errors mean little, and no setup is written. Weighted squares left over: {} from {} readings. Look \
+                 first whether a column or its unit was misread, then whether what is known beforehand holds the truth.",
+                fitted.evaluations,
+                figure(fitted.chi2),
+                fitted.residuals.len()
+            );
+        }
         let squares = format!(
             "Weighted squares left over: {} at {} degrees of freedom.",
             figure(fitted.chi2),
@@ -294,6 +304,7 @@ impl Calibrated {
         put("weighted_squares", finite(fitted.chi2));
         put("degrees_of_freedom", json!(fitted.dof));
         put("chance", json!(fitted.chance()));
+        put("unfinished", json!(fitted.unfinished));
         put("not_told", json!(fitted.unidentified.iter().map(ToString::to_string).collect::<Vec<_>>()));
         put("on_a_bound", json!(fitted.at_bound.iter().map(|(name, _)| name).collect::<Vec<_>>()));
         put("residuals", self.problem.sites().into_iter().zip(&fitted.residuals).map(residual).collect());

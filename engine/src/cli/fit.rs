@@ -36,6 +36,10 @@ pub(super) fn fit(
     let named = |file: &Path| relative(file, folder).to_string_lossy().replace('\\', "/");
     let mut files: Vec<(PathBuf, Vec<u8>)> = Vec::new();
     for (i, fitting) in outcome.fits.iter().enumerate() {
+        // what no search has ended at is no setup to go on with
+        if fitting.found.fitted.unfinished.is_some() {
+            continue;
+        }
         for Written { set, text } in fitting.found.written(&named)? {
             let from = format!(
                 "# Written by {} {} from {}; readings: {}\n",
