@@ -31,7 +31,7 @@ pub const INQUIRY: Inquiry = Inquiry {
         key("throttle", "throttle it is about, such as \"60 %\"; the highest read if left out", false),
         key("limit", "the limit believed to bind, such as \"battery current\"", false),
         key("quantity", "the quantity believed to be so much, such as \"shaft_speed\"", false),
-        key("is", "how much, such as \"2400 rpm\"; how many times, with `ratio_to`", false),
+        key("value", "how much, such as \"2400 rpm\"; how many times, with `ratio_to`", false),
         key("within", "how far off still counts as right, such as \"100 rpm\"", false),
         key("ratio_to", "name of the readings whose quantity it is so many times of", false),
     ],
