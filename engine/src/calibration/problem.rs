@@ -217,7 +217,12 @@ impl Problem {
     fn set_clocks(&self, unknowns: &mut [Unknown], observations: &[Observation]) {
         for j in (0..unknowns.len()).filter(|&j| self.sought[j].parameter == CLOCK) {
             let reach = unknowns[j].prior.map_or((unknowns[j].low, unknowns[j].high), |prior| {
-                (prior.mean - 3.0 * prior.sd, prior.mean + 3.0 * prior.sd)
+                let by = 3.0 * prior.sd;
+                if prior.log {
+                    (prior.mean * (-by).exp(), prior.mean * by.exp())
+                } else {
+                    (prior.mean - by, prior.mean + by)
+                }
             });
             let mut best = (f64::INFINITY, unknowns[j].start);
             for k in 0..CLOCKS {

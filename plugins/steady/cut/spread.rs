@@ -19,7 +19,7 @@ const N: usize = FACTORS.len();
 /// Eight draws: each of the four unknowns moved up and down alone, by √(2N − 1)/√2 of its standard uncertainty.
 ///
 /// With the usual divisor, number of draws less one, mean and covariance of the draws are those of four independent
-/// unknowns; anything that depends on them in a straight line comes out exactly, anything else to second order.
+/// unknowns; what depends on them in a straight line comes out exactly, anything else to first order.
 ///
 /// # Source
 /// The spherical cubature rule of third degree (A. H. Stroud, *Approximate Calculation of Multiple Integrals*, 1971), its
