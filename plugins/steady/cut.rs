@@ -108,7 +108,12 @@ pub(crate) enum Doubt {
     /// From spreads as they were stated.
     Stated(Stated),
     /// From a fit to readings of so many rows, and a spread of the exponents if these were not sought.
-    Fitted { rows: usize, exponent: Option<f64> },
+    Fitted {
+        rows: usize,
+        exponent: Option<f64>,
+        /// Whether the readings speak against the model that was fitted.
+        misfit: bool,
+    },
 }
 
 /// What is asked of a propeller that may be cut.

@@ -135,7 +135,8 @@ fn told(shape: Shape, found: &Fitted, (mean, lasting, readings): (f64, f64, usiz
     let drift = Drift {
         shape,
         first: (mean * value(0), mean * error(0)),
-        change: (change(&found.values), variance.max(0.0).sqrt()),
+        // round-off may leave a hair below nil; no number stays none
+        change: (change(&found.values), if variance < 0.0 { 0.0 } else { variance.sqrt() }),
         time_constant: (shape == Shape::Exponential).then(|| (value(2), error(2))),
         scatter: 0.01 * found.scatter,
         lasting,

@@ -134,6 +134,12 @@ pub fn reduce(row: &Row, unsure: &Unsure, drive: &Drive, drive_unsure: &DriveUns
             quantity.result = Err("by these readings no power reaches the propeller".into());
         }
     }
+    let merits = ["figure_of_merit", "share_of_ideal_thrust", "figure_of_merit_overall"];
+    if row.thrust.is_some_and(|thrust| thrust <= 0.0) {
+        for quantity in quantities.iter_mut().filter(|q| q.result.is_ok() && merits.contains(&q.name)) {
+            quantity.result = Err("by these readings nothing pulls forward".into());
+        }
+    }
     let mut notes = Vec::new();
     if row.winding_temperature.is_none() && (row.motor_current.is_some() || row.shaft_speed.is_some()) {
         notes.push(format!(

@@ -43,6 +43,20 @@ fn the_fit_itself_is_fine_and_writes_one_setup() {
 }
 
 #[test]
+fn sets_with_names_that_look_alike_in_a_file_are_all_written_and_rows_counted_twice_are_told() {
+    let twice = "steady(\"a b\", read);\nbench.steady(\"a_b\", read);\n\
+        bench.find(\"propeller.torque_factor\", log_normal(1.0, 1.1), \"a b\");\n\
+        bench.find(\"propeller.torque_factor\", log_normal(1.0, 1.1), \"a_b\")";
+    let f = Folder::new();
+    let script = SCRIPT.replace("read.group(\"propeller\");\n", "").replace("steady(\"stock\", read)", twice);
+    let done = f.put("r.csv", TABLE).put("s.rhai", script).run(&["fit", "s.rhai"]);
+    assert_eq!(done.code, Some(0), "{}", done.err);
+    // what they share, and one for each
+    assert_eq!(done.new_files.len(), 3, "{:?}", done.new_files);
+    assert!(done.out.contains("count twice"), "{}", done.out);
+}
+
+#[test]
 fn tables_are_read_strictly() {
     bad_table("20.4", "2O.4", &["r.csv:2:", "2O.4"]);
     bad_table("20.4", "20,4", &["r.csv:2:", "5 cells"]);
@@ -53,6 +67,8 @@ fn tables_are_read_strictly() {
     bad_table("stock,40,20.4", "stock,400,20.4", &["r.csv:2", "out of range"]);
     bad_table("stock,40,20.4", "stock,nan,inf", &["r.csv:2:"]);
     bad_table(TABLE, "", &["r.csv:1:1", "no headings"]);
+    let semicolons = TABLE.replace(',', ";");
+    bad_table(TABLE, &semicolons, &["there is no column `propeller`", "separator(\";\")"]);
     bad_table(TABLE, "propeller,throttle [%],scale [kg],pack [A]\n", &["no readings"]);
 }
 
@@ -65,6 +81,9 @@ fn what_is_told_of_readings_must_make_sense() {
     bad_script("u: \"0.3 kg\"", "u: \"0 kg\", within: \"-1 kg\"", &["within is no uncertainty"]);
     bad_script("u: \"0.3 kg\"", "sd: \"0.3 kg\"", &["a column has no `sd`", "u, within"]);
     bad_script(", #{u: \"0.3 kg\"}", "", &["how well it is known is not told"]);
+    for share in ["1", "2", "-0.02"] {
+        bad_script("share: 0.02", &format!("share: {share}"), &["share is no relative uncertainty", "0.01"]);
+    }
     bad_script("share: 0.02", "share: 0.02, counted: \"rms\"", &["battery_current", "one way of counting"]);
     bad_script("steady(\"stock\"", "steady(\"stok\"", &["did you mean `stock`?"]);
     bad_script(

@@ -25,7 +25,7 @@ fn a_speed_that_was_read_is_supported_and_another_refuted() {
     let found = found(&Bench::demo());
     let speed = |is: &str| {
         let said = json!({"says": "it turns so fast", "readings": "165 mm", "quantity": "shaft_speed",
-                          "is": is, "within": "60 rpm"});
+                          "value": is, "within": "60 rpm"});
         ask(&found, said).expect("an answer")
     };
     let mean = speed("2000 rpm").0["mean"].as_f64().expect("a number") * 60.0 / std::f64::consts::TAU;
@@ -61,7 +61,7 @@ fn the_reading_that_decides_is_one_that_was_not_taken_and_leaves_less() {
     bench.instruments.retain(|i| i.heading == "volts" || i.heading == "pack amps");
     let found = found(&bench);
     let said = json!({"says": "the big one turns slower", "readings": "140 mm", "ratio_to": "165 mm",
-                      "quantity": "shaft_speed", "is": 1.5, "within": 0.1});
+                      "quantity": "shaft_speed", "value": 1.5, "within": 0.1});
     let (values, text) = ask(&found, said).expect("an answer");
     let (before, after) = (&values["standard_deviation"], &values["deciding"]["standard_deviation_after"]);
     assert!(after.as_f64() < before.as_f64(), "{text}");
@@ -76,12 +76,12 @@ fn nonsense_is_refused_with_its_reason() {
         (json!({"says": "x", "readings": "165 mm"}), "about one thing"),
         (json!({"says": "x", "readings": "165", "limit": "motor current"}), "no set of readings"),
         (
-            json!({"says": "x", "readings": "165 mm", "quantity": "shaft_sped", "is": 1, "within": 1}),
+            json!({"says": "x", "readings": "165 mm", "quantity": "shaft_sped", "value": 1, "within": 1}),
             "shaft_speed",
         ),
         (json!({"says": "x", "readings": "165 mm", "quantity": "shaft_speed", "within": 1}), "needs `is`"),
         (
-            json!({"says": "x", "readings": "165 mm", "quantity": "shaft_speed", "is": "3 kg", "within": 1}),
+            json!({"says": "x", "readings": "165 mm", "quantity": "shaft_speed", "value": "3 kg", "within": 1}),
             "of another kind",
         ),
         (

@@ -76,7 +76,7 @@ fn the_card_expects_what_tub_reads() {
             ("net_thrust_N", "expected_thrust_N"),
             ("motor_current_A", "expected_motor_current_A"),
             ("battery_current_A", "expected_battery_current_A"),
-            ("bus_voltage_V", "expected_pack_voltage_V"),
+            ("bus_voltage_V", "expected_bus_voltage_V"),
             ("winding_temperature_degC", "expected_winding_temperature_degC"),
         ] {
             near(number(c, of_card), number(t, of_tub), 1e-12);
@@ -180,7 +180,7 @@ fn a_table_that_was_filled_in_is_read_back() {
     let place = |name: &str| heads.iter().position(|h| h.starts_with(&format!("{name} ["))).unwrap();
     for line in lines.iter_mut().skip(1) {
         for name in
-            ["scale_reading", "battery_current", "motor_current", "pack_voltage", "shaft_speed", "duty"]
+            ["scale_reading", "battery_current", "motor_current", "bus_voltage", "shaft_speed", "duty"]
         {
             line[place(name)] = line[place(&format!("expected_{name}"))].clone();
         }

@@ -149,7 +149,13 @@ fn fitted(setup: &Setup, curves: &[&Curve]) -> Fitted {
         Ok(all)
     };
     // what is left over is the circuit's error, not noise: its size is not known beforehand
-    let search = Search { step: 1e-3, tolerance: 1e-7, evaluations: 5000, scatter: Scatter::Estimated };
+    let search = Search {
+        step: 1e-3,
+        tolerance: 1e-7,
+        evaluations: 5000,
+        scatter: Scatter::Estimated,
+        unfinished: false,
+    };
     let from =
         |factor| fit_setup(setup, PARTS, &unknowns(factor), &observations, &mut predict, &search).unwrap();
     let found: Vec<Fitted> = [0.4, 1.0, 1.5].map(from).into();

@@ -7,6 +7,7 @@
 //!
 //! Nothing here knows what the quantities are of.
 
+mod cautions;
 mod columns;
 mod found;
 mod in_time;

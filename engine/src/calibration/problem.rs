@@ -188,13 +188,14 @@ impl Problem {
         if timed { Options { step: 1e-3, tolerance: 1e-9, ..Options::default() } } else { Options::default() }
     }
 
-    /// Finds the parameters from what was read.
+    /// Finds the parameters from what was read. A search that comes to no end gives what it had, and says so: what
+    /// was misread, say, shows in that too.
     ///
     /// # Errors
     /// As [`fit::fit`].
     pub fn fit(self: std::rc::Rc<Problem>) -> Result<Calibrated, FitError> {
         let observations = self.observations();
-        let fitted = self.fit_to(&observations)?;
+        let fitted = self.fit_with(&observations, &Options { unfinished: true, ..self.options() })?;
         Ok(Calibrated { problem: self, fitted })
     }
 
@@ -203,16 +204,25 @@ impl Problem {
     /// # Errors
     /// As [`fit::fit`].
     pub fn fit_to(&self, observations: &[Observation]) -> Result<fit::Fitted, FitError> {
+        self.fit_with(observations, &self.options())
+    }
+
+    fn fit_with(&self, observations: &[Observation], options: &Options) -> Result<fit::Fitted, FitError> {
         let mut unknowns = self.unknowns();
         self.set_clocks(&mut unknowns, observations);
-        fit::fit(&unknowns, observations, &mut |x| self.predict(x), &self.options())
+        fit::fit(&unknowns, observations, &mut |x| self.predict(x), options)
     }
 
     /// Starts each clock where it fits best, over what is known of it.
     fn set_clocks(&self, unknowns: &mut [Unknown], observations: &[Observation]) {
         for j in (0..unknowns.len()).filter(|&j| self.sought[j].parameter == CLOCK) {
             let reach = unknowns[j].prior.map_or((unknowns[j].low, unknowns[j].high), |prior| {
-                (prior.mean - 3.0 * prior.sd, prior.mean + 3.0 * prior.sd)
+                let by = 3.0 * prior.sd;
+                if prior.log {
+                    (prior.mean * (-by).exp(), prior.mean * by.exp())
+                } else {
+                    (prior.mean - by, prior.mean + by)
+                }
             });
             let mut best = (f64::INFINITY, unknowns[j].start);
             for k in 0..CLOCKS {

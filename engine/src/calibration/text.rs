@@ -8,10 +8,8 @@ use super::unknowns::Sought;
 use crate::fit::Residual;
 use crate::text_table::{figure, paragraph, table};
 
-/// Correlations from here on are told.
-const CORRELATED: f64 = 0.7;
 /// Chance below which the model is said not to fit.
-const UNLIKELY: f64 = 0.01;
+pub(super) const UNLIKELY: f64 = 0.01;
 /// Standard uncertainties beyond which a reading is said to be odd.
 const ODD: f64 = 3.0;
 /// Most odd readings named.
@@ -147,6 +145,16 @@ impl Calibrated {
 
     fn verdict(&self) -> String {
         let fitted = &self.fitted;
+        if let Some(why) = &fitted.unfinished {
+            return format!(
+                "THE SEARCH CAME TO NO END ({why}, after {} predictions): these values are the best it had and no best fit, \
+                 standard errors mean little, and no setup is written. Weighted squares left over: {} from {} readings. Look \
+                 first whether a column or its unit was misread, then whether what is known beforehand holds the truth.",
+                fitted.evaluations,
+                figure(fitted.chi2),
+                fitted.residuals.len()
+            );
+        }
         let squares = format!(
             "Weighted squares left over: {} at {} degrees of freedom.",
             figure(fitted.chi2),
@@ -159,59 +167,18 @@ impl Calibrated {
                  does not fit these readings within their uncertainties, and the standard errors are too small.",
                 percent(chance)
             ),
+            Some(chance) if chance > 1.0 - UNLIKELY => format!(
+                "{squares} If model and uncertainties were right, so little would be left over in {} of cases: the \
+                 uncertainties that were told are likely too large, and the standard errors with them, or readings are no \
+                 readings of their own.",
+                percent(1.0 - chance)
+            ),
             Some(chance) => format!(
                 "{squares} If model and uncertainties are right, at least so much is left over in {} of cases: nothing \
                  speaks against the model.",
                 percent(chance)
             ),
         }
-    }
-
-    fn cautions(&self) -> Vec<String> {
-        let fitted = &self.fitted;
-        let mut all: Vec<String> =
-            fitted.unidentified.iter().map(|lost| format!("Not told by the readings: {lost}.")).collect();
-        for (name, _) in &fitted.at_bound {
-            all.push(format!("{name} is on a bound of what is known of it: it would go on if it might."));
-        }
-        let mut pairs = Vec::new();
-        for (i, row) in fitted.correlations.iter().enumerate() {
-            for (j, r) in row.iter().enumerate().take(i).filter(|(_, r)| r.abs() >= CORRELATED) {
-                pairs.push(format!("{} and {} ({r:+.2})", fitted.names[j], fitted.names[i]));
-            }
-        }
-        if !pairs.is_empty() {
-            all.push(format!("Known together better than each by itself: {}.", pairs.join("; ")));
-        }
-        for set in &self.problem.sets {
-            for (line, column, reason) in &set.left_out {
-                all.push(format!(
-                    "\"{}\", line {line} {column}: left out by the script: {reason}.",
-                    set.name
-                ));
-            }
-            let out: Vec<String> = standing_out(set);
-            if !out.is_empty() {
-                let done = if set.leave_out { "left out as the script asks" } else { "used all the same" };
-                all.push(format!(
-                    "Readings of \"{}\" that stand out among their like, {done}: {}.",
-                    set.name,
-                    out.join(", ")
-                ));
-            }
-        }
-        let mut files: Vec<&str> = Vec::new();
-        for set in self.problem.sets.iter().filter(|set| !set.readings.unread.is_empty()) {
-            if !files.contains(&set.file.as_str()) {
-                files.push(&set.file);
-                all.push(format!(
-                    "Columns of {} that nothing was asked of: {}.",
-                    set.file,
-                    set.readings.unread.join(", ")
-                ));
-            }
-        }
-        all
     }
 
     fn groups(&self) -> Vec<Group<'_>> {
@@ -294,24 +261,12 @@ impl Calibrated {
         put("weighted_squares", finite(fitted.chi2));
         put("degrees_of_freedom", json!(fitted.dof));
         put("chance", json!(fitted.chance()));
+        put("unfinished", json!(fitted.unfinished));
         put("not_told", json!(fitted.unidentified.iter().map(ToString::to_string).collect::<Vec<_>>()));
         put("on_a_bound", json!(fitted.at_bound.iter().map(|(name, _)| name).collect::<Vec<_>>()));
         put("residuals", self.problem.sites().into_iter().zip(&fitted.residuals).map(residual).collect());
         map
     }
-}
-
-/// Readings of a set that stand out, by line and quantity.
-fn standing_out(set: &Set) -> Vec<String> {
-    let mut all = Vec::new();
-    for &row in &set.rows {
-        let row = &set.readings.rows[row];
-        for flag in &row.flags {
-            let column = set.readings.columns.get(flag.column).map_or("", |c| c.name.as_str());
-            all.push(format!("line {} {column}", row.line));
-        }
-    }
-    all
 }
 
 /// A value in the model's terms as it would stand in its column.

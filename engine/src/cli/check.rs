@@ -83,7 +83,10 @@ fn tell(catalogue: &Catalogue, script: &Path, root: &Path) -> Result<Told, Diagn
         }
         Ending::BrokeOff | Ending::Again => {
             let why = outcome.trials.iter().find_map(|j| j.trial.error.as_ref()).map(ToString::to_string);
-            format!("{name}: a run broke off: {}\n", why.unwrap_or_default())
+            match why {
+                Some(why) => format!("{name}: a run broke off: {why}\n"),
+                None => format!("{name}: a fit came to no end\n"),
+            }
         }
     };
     for check in outcome.failures() {

@@ -36,6 +36,10 @@ pub(super) fn fit(
     let named = |file: &Path| relative(file, folder).to_string_lossy().replace('\\', "/");
     let mut files: Vec<(PathBuf, Vec<u8>)> = Vec::new();
     for (i, fitting) in outcome.fits.iter().enumerate() {
+        // what no search has ended at is no setup to go on with
+        if fitting.found.fitted.unfinished.is_some() {
+            continue;
+        }
         for Written { set, text } in fitting.found.written(&named)? {
             let from = format!(
                 "# Written by {} {} from {}; readings: {}\n",
@@ -44,7 +48,8 @@ pub(super) fn fit(
                 scenario.display(),
                 fitting.title
             );
-            files.push((own_name(&out, i, &set), format!("{from}{text}").into_bytes()));
+            let name = unused(own_name(&out, i, &set), &files);
+            files.push((name, format!("{from}{text}").into_bytes()));
         }
     }
     if let Some(csv) = csv {
@@ -78,6 +83,16 @@ pub(super) fn fit(
 fn default_name(scenario: &Path) -> PathBuf {
     let stem = scenario.file_stem().unwrap_or_default().to_string_lossy();
     PathBuf::from(format!("{stem}_fitted.yaml"))
+}
+
+/// A name that no file has yet: sets may differ in what a file's name does not show.
+fn unused(name: PathBuf, files: &[(PathBuf, Vec<u8>)]) -> PathBuf {
+    let taken = |name: &Path| files.iter().any(|(file, _)| file == name);
+    let stem = name.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let extension = name.extension().map_or_else(String::new, |e| format!(".{}", e.to_string_lossy()));
+    let others = (2..).map(|n: usize| name.with_file_name(format!("{stem}_{n}{extension}")));
+    let free = std::iter::once(name.clone()).chain(others).find(|name| !taken(name));
+    free.unwrap_or(name)
 }
 
 /// A name for each fit and each set of readings with a craft of its own.

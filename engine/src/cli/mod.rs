@@ -29,7 +29,7 @@ struct Arguments {
 }
 
 const EXIT_CODES: &str = "Exit codes: 0 ran and all expectations hold; 1 an expectation does not hold; \
-2 something is wrong with the input or the output cannot be written; 3 a run broke off before its end; \
+2 something is wrong with the input or the output cannot be written; 3 a run broke off, or a fit came to no end; \
 75 a sweep was stopped, or its file could not be written: the same command with --resume may succeed; \
 130 left at once at a second Ctrl-C.";
 

@@ -65,7 +65,8 @@ pub(super) fn ending(outcome: &Outcome) -> Ending {
         .trials
         .iter()
         .any(|j| matches!(&j.trial.error, Some(e) if !matches!(e, RunError::NoEquilibrium { .. })));
-    if broke_off {
+    let unfinished = outcome.fits.iter().any(|fitting| fitting.found.fitted.unfinished.is_some());
+    if broke_off || unfinished {
         Ending::BrokeOff
     } else if outcome.failures().next().is_some() {
         Ending::ExpectationFailed

@@ -48,7 +48,7 @@ pub(super) fn minimise(desk: &mut Desk, mut u: Vec<f64>) -> Result<Found, FitErr
     }
     loop {
         let free: Vec<usize> = (0..n).filter(|&j| on_bound[j].is_none()).collect();
-        if !free.is_empty() {
+        if !free.is_empty() && desk.unfinished.is_none() {
             u = search(desk, free, u)?;
         }
         let trial = desk.trial(&u).map_err(|message| FitError::Start { at: desk.told(&u), message })?;
@@ -77,7 +77,7 @@ pub(super) fn minimise(desk: &mut Desk, mut u: Vec<f64>) -> Result<Found, FitErr
             }
         }
         // each can be put on a bound twice and taken off once at most, so this ends
-        if !moved {
+        if !moved || desk.unfinished.is_some() {
             return Ok(Found { at: u, predicted: trial.predicted, left: trial.left, slopes, on_bound });
         }
     }
@@ -102,6 +102,10 @@ fn search(desk: &mut Desk, free: Vec<usize>, u: Vec<f64>) -> Result<Vec<f64>, Fi
         at: desk.told(&at),
     };
     match desk.fault.take() {
+        Some(FitError::NotConverged { reason, .. }) if desk.options.unfinished => {
+            desk.unfinished = Some(reason);
+            return Ok(at);
+        }
         Some(FitError::NotConverged { reason, .. }) => return Err(stopped(desk, reason)),
         Some(fault) => return Err(fault),
         None if creeps.get() => return Ok(at),
@@ -113,6 +117,10 @@ fn search(desk: &mut Desk, free: Vec<usize>, u: Vec<f64>) -> Result<Vec<f64>, Fi
         | TerminationReason::Converged { .. }
         // the last digit is reached
         | TerminationReason::NoImprovementPossible(_) => Ok(at),
+        TerminationReason::LostPatience if desk.options.unfinished => {
+            desk.unfinished = Some("the limit set for them".into());
+            Ok(at)
+        }
         TerminationReason::Numerical(what) => Err(stopped(desk, format!("{what} is not finite"))),
         TerminationReason::LostPatience => Err(stopped(desk, "the limit set for them".into())),
         other => Err(stopped(desk, format!("{other:?}"))),

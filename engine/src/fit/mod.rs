@@ -66,12 +66,20 @@ pub struct Options {
     pub evaluations: usize,
     /// What the standard deviations are.
     pub scatter: Scatter,
+    /// Whether a search that comes to no end gives what it had, which [`Fitted::unfinished`] then says, in place of an error.
+    pub unfinished: bool,
 }
 
 impl Default for Options {
     fn default() -> Options {
         // cube root of the round-off: truncation and round-off of central differences are equal
-        Options { step: 6e-6, tolerance: 1e-12, evaluations: 10_000, scatter: Scatter::Known }
+        Options {
+            step: 6e-6,
+            tolerance: 1e-12,
+            evaluations: 10_000,
+            scatter: Scatter::Known,
+            unfinished: false,
+        }
     }
 }
 
@@ -111,6 +119,8 @@ pub struct Fitted {
     pub scatter: f64,
     /// Predictions made.
     pub evaluations: usize,
+    /// Why the search came to no end: the values are the best it had, and no best fit.
+    pub unfinished: Option<String>,
     /// What the readings do not tell.
     pub unidentified: Vec<Unidentified>,
     /// Parameters on a bound, with the bound: they would go on if they might.
@@ -210,6 +220,7 @@ fn report(desk: &Desk, found: minimise::Found, spread: Spread, freedom: f64) -> 
         freedom,
         scatter: desk.scatter,
         evaluations: desk.evaluations,
+        unfinished: desk.unfinished.clone(),
         unidentified: spread::unidentified(unknowns, &spread),
         at_bound: found.on_bound.iter().enumerate().filter_map(bound).collect(),
         residuals,

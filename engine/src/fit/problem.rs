@@ -29,6 +29,8 @@ pub(super) struct Desk<'a> {
     pub evaluations: usize,
     /// What ends the search whatever the library thinks.
     pub fault: Option<FitError>,
+    /// Why the search came to no end, where that is no error.
+    pub unfinished: Option<String>,
 }
 
 /// Predictions with what is left over, observations before priors.
@@ -45,7 +47,17 @@ impl<'a> Desk<'a> {
         predict: &'a mut Predict<'_>,
         options: &'a Options,
     ) -> Desk<'a> {
-        Desk { unknowns, axes, observations, options, predict, scatter: 1.0, evaluations: 0, fault: None }
+        Desk {
+            unknowns,
+            axes,
+            observations,
+            options,
+            predict,
+            scatter: 1.0,
+            evaluations: 0,
+            fault: None,
+            unfinished: None,
+        }
     }
 
     /// Names and values at u.
@@ -57,7 +69,8 @@ impl<'a> Desk<'a> {
 
     /// One finite prediction for each observation.
     fn predict(&mut self, x: &[f64]) -> Result<Vec<f64>, String> {
-        if self.evaluations >= self.options.evaluations {
+        // what an unfinished search had is still to be looked at
+        if self.evaluations >= self.options.evaluations && self.unfinished.is_none() {
             let limit = FitError::NotConverged {
                 evaluations: self.evaluations,
                 reason: "the limit set for them".into(),

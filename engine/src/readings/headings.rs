@@ -43,7 +43,15 @@ pub(super) fn understand(headings: &[Cell], layout: &Layout, at: &At) -> Result<
     let missing = |wanted: &str| {
         let error = Diagnostic::error(format!("there is no column `{wanted}`"));
         let found = names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
-        error.found(found).near(suggest(wanted, names.iter().copied())).at(at(start, ""))
+        let error = error.found(found).near(suggest(wanted, names.iter().copied())).at(at(start, ""));
+        // one cell with another separator in it is a whole line
+        match (&names[..], [';', '\t'].into_iter().find(|&c| start.text.contains(c))) {
+            ([_], Some(other)) if other != layout.separator => {
+                let other = other.escape_default();
+                error.help(format!("cells look separated by \"{other}\": say so with separator(\"{other}\")"))
+            }
+            _ => error,
+        }
     };
     let mut find = |wanted: &Option<String>| {
         let wanted = wanted.as_deref()?;

@@ -189,10 +189,14 @@ fn tell(table: &Stated, heading: &str, quantity: &str, how: Map) -> Fallible<()>
     // surely within ± a, anywhere equally likely: a/√3
     let (u, within) = (amount("u")?, amount("within")?.map(|a| a / 3f64.sqrt()));
     let share = how.get("share").map(|value| number(value, "1")).transpose()?;
+    if let Some(wrong) = share.filter(|share| !(0.0..1.0).contains(share)) {
+        let error = Diagnostic::error("share is no relative uncertainty").expected("0 to below 1");
+        return Err(raise(error.found(units::number(wrong)).help("one per cent is 0.01 or \"1 %\"")));
+    }
     let told = u.is_some() || within.is_some() || share.is_some();
     let uncertainty = told.then(|| Uncertainty {
         absolute: u.unwrap_or(0.0).hypot(within.unwrap_or(0.0)),
-        share: share.unwrap_or(0.0).abs(),
+        share: share.unwrap_or(0.0),
     });
     let text = |key: &str| -> Fallible<Option<String>> {
         let value = how.get(key).map(|value| value.clone().into_string());

@@ -80,7 +80,9 @@ impl Findings {
         let resistance = |p: &Point| gauges.pull(p).1;
         let flies = |p: &Point| gauges.flying(p);
         let mark = |s: &&Station| Mark { speed: s.speed, thrust: s.thrust, resistance: s.resistance };
-        let last_down = above.windows(2).rfind(|w| w[0].margin >= 0.0 && w[1].margin < 0.0);
+        // a way that does not fly at its highest speed is none that a board comes down on
+        let down = if above.last().is_some_and(|s| s.flying) { &above } else { &below };
+        let last_down = down.windows(2).rfind(|w| w[0].margin >= 0.0 && w[1].margin < 0.0);
         let flight =
             above.iter().rposition(|s| !s.flying).map_or(Some(0), |i| (i + 1 < above.len()).then_some(i + 1));
         let hump = extreme(curve, &humped, resistance);
@@ -98,7 +100,7 @@ impl Findings {
                 .and_then(|k| edge(curve, &above, k, flies))
                 .filter(|_| above.last().is_some_and(|s| s.flying)),
             top_speed: last_down.and_then(|w| crossing(curve, w[0], w[1])),
-            faster: above.last().is_some_and(|s| s.margin >= 0.0),
+            faster: down.last().is_some_and(|s| s.margin >= 0.0),
             limits: limits(curve),
             short: stretches(curve, "short of thrust", |g, p| g.margin(p) < 0.0),
             unstable: unstable(curve),

@@ -40,7 +40,7 @@ pub fn tell(found: &Found) -> String {
             tub::percent(d.torque),
             figure(d.exponent)
         ),
-        Doubt::Fitted { rows, exponent } => {
+        Doubt::Fitted { rows, exponent, .. } => {
             let exponents = exponent.map_or_else(
                 || "with the exponents of the cut among what was sought".into(),
                 |e| {
@@ -50,7 +50,8 @@ pub fn tell(found: &Found) -> String {
                     )
                 },
             );
-            format!("as far as {rows} rows of readings leave it, {exponents}")
+            let rows = if rows == 1 { "one row".into() } else { format!("{rows} rows") };
+            format!("as far as {rows} of readings leave it, {exponents}")
         }
     };
     out.push('\n');
@@ -58,6 +59,15 @@ pub fn tell(found: &Found) -> String {
         "Full throttle, cold, a fresh pack. Removed counts from the whole blade. ± is a standard uncertainty from {draws} \
          fixed draws: {doubt}."
     )));
+    if matches!(found.doubt, Doubt::Fitted { misfit: true, .. }) {
+        out.push_str(&paragraph(
+            "Warning: the model does not fit these readings within their uncertainties. Every ± and probability here is too \
+             small: find out why before anything is cut.",
+        ));
+    }
+    out.push_str(&paragraph(
+        "Thrust is the propeller's own. What a scale or the board feels of it is less by guard and thrust deduction.",
+    ));
     if !found.nominal.moves {
         out.push_str(&paragraph(
             "This setup stands in a tub and does not move: nothing is told of hump, take-off and top speed, which may \
@@ -197,9 +207,16 @@ fn best_in_words(best: &Best, found: &Found) -> String {
         let (given, all) = (s.given(best.measure), s.told.len());
         format!(" Only {given} of {all} draws get that far there: it may not be had at all.")
     });
+    let nominal = found.nominal.along(&best.way).find(|s| s.removed == best.removed);
+    let keller = nominal.filter(|s| s.area_needed > 1.0).map_or(String::new(), |s| {
+        format!(
+            " Keller's criterion asks for {:.0} % of its blade area there: it likely cavitates, and then the gain may not be had.",
+            100.0 * s.area_needed
+        )
+    });
     let end = if best.at_end { " That is the greatest cut looked at: the best may lie beyond." } else { "" };
     format!(
-        "By {by}, the best cut looked at: {}, {} removed: {value} {unit}, {gain} {unit} better than now.{some}{end}{yard}",
+        "By {by}, the best cut looked at: {}, {} removed: {value} {unit}, {gain} {unit} better than now.{some}{keller}{end}{yard}",
         named(&best.way).to_lowercase(),
         millimetres(best.removed),
     )

@@ -21,7 +21,9 @@ pub fn document(found: &Found) -> Map<String, Value> {
             Doubt::Stated(d) => {
                 json!({"thrust_factor": d.thrust, "torque_factor": d.torque, "cut_exponents": d.exponent})
             }
-            Doubt::Fitted { rows, exponent } => json!({"fitted_to_rows": rows, "cut_exponents": exponent}),
+            Doubt::Fitted { rows, exponent, misfit } => {
+                json!({"fitted_to_rows": rows, "cut_exponents": exponent, "model_fits": !misfit})
+            }
         },
     );
     put("stages", stages(found).map(|pair| stage(found, pair)).collect());

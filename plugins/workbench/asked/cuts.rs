@@ -6,6 +6,7 @@ use engine::diagnostic::{Diagnostic, Diagnostics};
 use engine::inquiry::{Inquiry, Said};
 use engine::units::{FRACTION, LENGTH, NUMBER};
 
+use super::super::belief::UNLIKELY;
 use super::key;
 use crate::steady::cut::blades::propeller;
 use crate::steady::cut::{Asked, Doubt, told};
@@ -50,7 +51,10 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let open = if exponent > 0.0 { open } else { Vec::new() };
     // a standard deviation up and down in each direction: further out the directions of a fit, straight lines, leave the bent
     // valley of what fits
-    let points = found.fitted.either_side(1.0).map_err(|e| Diagnostic::error(e.to_string()))?;
+    let points = found.fitted.either_side(1.0).map_err(|e| {
+        Diagnostic::error(format!("cuts: {e}"))
+            .help("say more of it beforehand (normal, log_normal), or read what depends on it")
+    })?;
     let mut draws: Vec<Vec<(String, f64)>> = points.iter().map(|x| at(x)).collect::<Result<_, _>>()?;
     for name in &open {
         for side in [1.0, -1.0] {
@@ -69,7 +73,8 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     }
     let regret = said.number("regret", FRACTION)?.unwrap_or(0.2);
     let rows = found.problem.sets.iter().map(|set| set.rows.len()).sum();
-    let doubt = Doubt::Fitted { rows, exponent: (!open.is_empty()).then_some(exponent) };
+    let misfit = found.fitted.chance().is_some_and(|chance| chance < UNLIKELY);
+    let doubt = Doubt::Fitted { rows, exponent: (!open.is_empty()).then_some(exponent), misfit };
     let ways = said.texts("ways")?;
     told(&Asked { craft: &craft, kinds, removed: &removed, ways: &ways, centre, draws, doubt, regret })
 }

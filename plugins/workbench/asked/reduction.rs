@@ -132,9 +132,10 @@ fn agreement(taken: &Taken, means: &[Mean]) -> String {
             out.push_str(&checks::text(m.row.line, &all));
         }
     }
-    out.push_str(&paragraph(&format!(
-        "{agree} of {told} checks of these readings against each other agree."
-    )));
+    out.push_str(&paragraph(&match told {
+        0 => "These columns allow no check of readings against each other.".into(),
+        _ => format!("{agree} of {told} checks of these readings against each other agree."),
+    }));
     out
 }
 

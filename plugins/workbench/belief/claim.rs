@@ -150,7 +150,7 @@ impl Claim {
             |key: &str| wrong(format!("a belief about `{name}` needs `{key}`"), "a number above zero");
         let ratio = said.text("ratio_to")?;
         let si = if ratio.is_some() { "1" } else { model.unit(probe) };
-        let (is, unit) = amount(said, "is", si)?.ok_or_else(|| needs("is"))?;
+        let (is, unit) = amount(said, "value", si)?.ok_or_else(|| needs("value"))?;
         let (within, half) = amount(said, "within", si)?.ok_or_else(|| needs("within"))?;
         let (is, within) = (unit.si(is), within * half.factor);
         if !(within > 0.0 && is.is_finite() && within.is_finite()) {

@@ -31,7 +31,7 @@ pub const INQUIRY: Inquiry = Inquiry {
         key("throttle", "throttle it is about, such as \"60 %\"; the highest read if left out", false),
         key("limit", "the limit believed to bind, such as \"battery current\"", false),
         key("quantity", "the quantity believed to be so much, such as \"shaft_speed\"", false),
-        key("is", "how much, such as \"2400 rpm\"; how many times, with `ratio_to`", false),
+        key("value", "how much, such as \"2400 rpm\"; how many times, with `ratio_to`", false),
         key("within", "how far off still counts as right, such as \"100 rpm\"", false),
         key("ratio_to", "name of the readings whose quantity it is so many times of", false),
     ],
@@ -45,6 +45,8 @@ const fn key(name: &'static str, about: &'static str, required: bool) -> Key {
 
 /// Draws: a probability of 5 % is known to 1 %.
 const DRAWS: u64 = 500;
+/// Chance of what is left over, below which the model does not fit.
+pub(crate) const UNLIKELY: f64 = 0.01;
 /// Probability below which a belief is refuted.
 const REFUTED: f64 = 0.05;
 /// Probability above which it is supported.

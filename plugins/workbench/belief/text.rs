@@ -6,12 +6,9 @@ use engine::units::Unit;
 
 use super::claim::{Claim, What};
 use super::measure::At;
-use super::{DRAWS, Opinion};
+use super::{DRAWS, Opinion, UNLIKELY};
 use crate::nomenclature::*;
 use crate::verdict::limits::{BINDING, margins};
-
-/// Chance below which the model does not fit.
-const UNLIKELY: f64 = 0.01;
 
 /// What was believed, what the readings say, by how much, and what would decide.
 pub fn text(found: &Calibrated, claim: &Claim, opinion: &Opinion) -> String {

@@ -92,7 +92,8 @@ pub fn budget_table(budget: &Budget, unit: &str) -> String {
         ]
     });
     let freedom = match budget.freedom {
-        f if f.is_finite() => format!(", {} degrees of freedom", f.floor()),
+        // more of them change no digit of an interval
+        f if f < 1000.0 => format!(", {} degrees of freedom", f.floor()),
         _ => String::new(),
     };
     let expanded = match budget.expanded(0.95) {

@@ -85,6 +85,20 @@ fn a_search_without_end_tells_how_far_it_came() {
 }
 
 #[test]
+fn a_search_without_end_gives_what_it_had_where_that_is_wanted() {
+    let unknowns = [Unknown::new("a", 1.0)];
+    let options = Options { evaluations: 60, unfinished: true, ..Options::default() };
+    let mut slow = |p: &[f64]| Ok(vec![1.0 / p[0].abs().ln_1p()]);
+    let found = fit(&unknowns, &observed(&[0.0], 1.0), &mut slow, &options).unwrap();
+    assert!(found.unfinished.is_some() && found.values[0] > 1.0, "{found:?}");
+    // what is told of it belongs to the values it has
+    let there = 1.0 / found.values[0].ln_1p();
+    assert!((found.residuals[0].predicted - there).abs() < 1e-12 && found.chi2 < 1.0);
+    let ended = fit(&unknowns, &observed(&[2.0], 1.0), &mut |p| Ok(p.to_vec()), &options).unwrap();
+    assert_eq!(ended.unfinished, None);
+}
+
+#[test]
 fn a_scatter_needs_something_left_over() {
     let options = Options { scatter: Scatter::Estimated, ..Options::default() };
     let unknowns = [Unknown::new("a", 0.5)];

@@ -1,0 +1,109 @@
+//! What has to be told with what was found.
+
+use super::found::Calibrated;
+use super::set::{Set, Taken};
+use super::text::UNLIKELY;
+use super::unknowns::CLOCK;
+
+/// Correlations from here on are told.
+const CORRELATED: f64 = 0.7;
+
+impl Calibrated {
+    /// What has to be told with what was found.
+    pub(super) fn cautions(&self) -> Vec<String> {
+        let fitted = &self.fitted;
+        let mut all: Vec<String> =
+            fitted.unidentified.iter().map(|lost| format!("Not told by the readings: {lost}.")).collect();
+        for (name, _) in &fitted.at_bound {
+            all.push(format!("{name} is on a bound of what is known of it: it would go on if it might."));
+        }
+        let mut pairs = Vec::new();
+        for (i, row) in fitted.correlations.iter().enumerate() {
+            for (j, r) in row.iter().enumerate().take(i).filter(|(_, r)| r.abs() >= CORRELATED) {
+                pairs.push(format!("{} and {} ({r:+.2})", fitted.names[j], fitted.names[i]));
+            }
+        }
+        if !pairs.is_empty() {
+            all.push(format!("Known together better than each by itself: {}.", pairs.join("; ")));
+        }
+        for set in &self.problem.sets {
+            for (line, column, reason) in &set.left_out {
+                all.push(format!(
+                    "\"{}\", line {line} {column}: left out by the script: {reason}.",
+                    set.name
+                ));
+            }
+            let out: Vec<String> = standing_out(set);
+            if !out.is_empty() {
+                let done = if set.leave_out { "left out as the script asks" } else { "used all the same" };
+                all.push(format!(
+                    "Readings of \"{}\" that stand out among their like, {done}: {}.",
+                    set.name,
+                    out.join(", ")
+                ));
+            }
+        }
+        all.extend(self.clocks());
+        all.extend(self.counted_twice());
+        let mut files: Vec<&str> = Vec::new();
+        for set in self.problem.sets.iter().filter(|set| !set.readings.unread.is_empty()) {
+            if !files.contains(&set.file.as_str()) {
+                files.push(&set.file);
+                all.push(format!(
+                    "Columns of {} that nothing was asked of: {}.",
+                    set.file,
+                    set.readings.unread.join(", ")
+                ));
+            }
+        }
+        all
+    }
+
+    /// Where a model does not fit a log, its clock may be the reason.
+    fn clocks(&self) -> Option<String> {
+        let sought = |set: &&Set| {
+            let mut sought = self.problem.sought.iter();
+            !sought.any(|s| s.parameter == CLOCK && s.set.as_ref() == Some(&set.name))
+        };
+        let timed = self.problem.sets.iter().filter(|set| matches!(set.taken, Taken::InTime(_)));
+        let names: Vec<String> = timed.filter(sought).map(|set| format!("\"{}\"", set.name)).collect();
+        let misses = self.fitted.chance().is_some_and(|chance| chance < UNLIKELY);
+        (misses && !names.is_empty()).then(|| {
+            format!(
+                "The clock of {} was taken for the run's own. If it may be ahead or behind, let it be found: \
+                 find(\"{}\", values, name of the readings).",
+                names.join(", "),
+                CLOCK
+            )
+        })
+    }
+
+    /// Rows that several sets are made of.
+    fn counted_twice(&self) -> Vec<String> {
+        let sets = &self.problem.sets;
+        let pairs = (0..sets.len()).flat_map(|a| (0..a).map(move |b| (&sets[b], &sets[a])));
+        let shared = pairs
+            .filter(|(a, b)| a.file == b.file && b.rows.iter().any(|row| a.rows.binary_search(row).is_ok()));
+        shared
+            .map(|(a, b)| {
+                format!(
+                    "\"{}\" and \"{}\" share rows of {}: these readings count twice, and the standard errors are too small.",
+                    a.name, b.name, a.file
+                )
+            })
+            .collect()
+    }
+}
+
+/// Readings of a set that stand out, by line and quantity.
+fn standing_out(set: &Set) -> Vec<String> {
+    let mut all = Vec::new();
+    for &row in &set.rows {
+        let row = &set.readings.rows[row];
+        for flag in &row.flags {
+            let column = set.readings.columns.get(flag.column).map_or("", |c| c.name.as_str());
+            all.push(format!("line {} {column}", row.line));
+        }
+    }
+    all
+}
