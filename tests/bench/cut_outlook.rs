@@ -267,13 +267,13 @@ fn named(stage: usize, cut: usize, measure: usize) -> String {
 /// What the maker has, and what his drive is held by.
 fn benches() -> Vec<(&'static str, Bench)> {
     vec![
-        ("all channels", tested(&[], &[])),
-        ("neither rpm nor motor amps", tested(&["rpm", "motor amps"], &[])),
         // the whole blade takes from 40 to 60 A
         (
             "a battery current limit that binds at times",
             tested(&[], &[("controller.battery_current", "50 A")]),
         ),
+        ("all channels", tested(&[], &[])),
+        ("neither rpm nor motor amps", tested(&["rpm", "motor amps"], &[])),
     ]
 }
 
