@@ -109,12 +109,12 @@ impl Stage {
         self.each(measure).map(|x| mean(&x))
     }
 
-    /// Standard deviation over the draws, divisor their number less one; 0 of a single draw.
+    /// Standard uncertainty over the draws, which come in pairs; 0 of a single draw.
     pub fn sd(&self, measure: Measure) -> Option<f64> {
         self.each(measure).map(|x| covariance(&x, &x).sqrt())
     }
 
-    /// Covariance with another stage over the same draws.
+    /// Covariance with another stage over the same draws, which come in pairs.
     pub fn covariance(&self, other: &Stage, measure: Measure) -> Option<f64> {
         Some(covariance(&self.each(measure)?, &other.each(measure)?))
     }
@@ -124,10 +124,12 @@ fn mean(x: &[f64]) -> f64 {
     x.iter().sum::<f64>() / x.len().max(1) as f64
 }
 
+/// Covariance of two quantities from pairs of draws, each pair one standard uncertainty up and down in a direction that
+/// does not depend on the others: Σ ½ΔX ½ΔY. Only what differs between up and down counts: a bend, which moves both alike,
+/// is no doubt that comes from this direction to first order, and would be taken for much of it.
 fn covariance(x: &[f64], y: &[f64]) -> f64 {
-    let (a, b) = (mean(x), mean(y));
-    let sum: f64 = x.iter().zip(y).map(|(x, y)| (x - a) * (y - b)).sum();
-    if x.len() > 1 { sum / (x.len() - 1) as f64 } else { 0.0 }
+    let half = |pair: &[f64]| 0.5 * (pair[0] - pair[1]);
+    x.chunks_exact(2).zip(y.chunks_exact(2)).map(|(x, y)| half(x) * half(y)).sum()
 }
 
 impl Outlook {
@@ -147,7 +149,8 @@ struct Question<'a> {
 
 /// A craft with its blades cut in `cuts` (`tip`, `outline`, `scale`) by `steps` (removed in all \[m\], rising, the
 /// first as it is now), for each of the `draws`: lists of parameters (`propeller.thrust_factor`) with their values,
-/// SI. Draws may come from anywhere; the same draws give the same answer on any number of threads.
+/// SI, for doubt two by two: a standard uncertainty up and down in each direction that does not depend on the others. The
+/// same draws give the same answer on any number of threads.
 ///
 /// # Errors
 /// A change is refused, there is not one drive, or nothing can be read at rest. What fails on the water

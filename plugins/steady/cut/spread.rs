@@ -13,33 +13,23 @@ pub struct Doubt {
     pub exponent: f64,
 }
 
-/// Unknowns that differ from draw to draw.
-const N: usize = FACTORS.len();
-
-/// Eight draws: each of the four unknowns moved up and down alone, by √(2N − 1)/√2 of its standard uncertainty.
-///
-/// With the usual divisor, number of draws less one, mean and covariance of the draws are those of four independent
-/// unknowns; what depends on them in a straight line comes out exactly, anything else to first order.
-///
-/// # Source
-/// The spherical cubature rule of third degree (A. H. Stroud, *Approximate Calculation of Multiple Integrals*, 1971), its
-/// √N turned into √(N − ½) for that divisor. From memory.
+/// Each of the four unknowns moved up and down alone, by its standard uncertainty; those that are not in doubt stay. The
+/// law of propagation with differences in the place of slopes (JCGM 100:2008, 5.1.3, note 2).
 pub fn draws(blades: &Blades, doubt: &Doubt) -> Vec<Vec<(String, f64)>> {
-    let reach = (N as f64 - 0.5).sqrt();
     let [t, q, a, b] = blades.factors;
     let deviations = [t * doubt.thrust, q * doubt.torque, doubt.exponent, doubt.exponent];
     let mut all = Vec::new();
     for (k, deviation) in deviations.into_iter().enumerate().filter(|(_, d)| *d > 0.0) {
         for sign in [1.0, -1.0] {
             let mut values = [t, q, a, b];
-            values[k] += sign * reach * deviation;
+            values[k] += sign * deviation;
             let changes =
                 FACTORS.iter().zip(values).map(|(key, value)| (format!("{}.{key}", blades.part), value));
             all.push(changes.collect());
         }
     }
-    // with fewer unknowns there would be fewer draws, and another reach: the others stand at their centre
-    while all.len() < 2 * N {
+    // without any doubt one draw is left, and its spread is nil
+    if all.is_empty() {
         all.push(Vec::new());
     }
     all
@@ -49,25 +39,31 @@ pub fn draws(blades: &Blades, doubt: &Doubt) -> Vec<Vec<(String, f64)>> {
 mod tests {
     use super::*;
 
+    fn blades() -> Blades {
+        Blades { part: "p".into(), already: None, factors: [0.9, 1.1, 0.1, 0.0], notes: Vec::new() }
+    }
+
     #[test]
     fn draws_have_the_spreads_that_were_asked_for() {
-        let blades =
-            Blades { part: "p".into(), already: None, factors: [0.9, 1.1, 0.1, 0.0], notes: Vec::new() };
+        let blades = blades();
         for doubt in [
             Doubt { thrust: 0.06, torque: 0.08, exponent: 0.3 },
             Doubt { thrust: 0.06, torque: 0.0, exponent: 0.0 },
         ] {
             let draws = draws(&blades, &doubt);
-            assert_eq!(draws.len(), 8);
             let wanted = [0.9 * doubt.thrust, 1.1 * doubt.torque, doubt.exponent, doubt.exponent];
+            assert_eq!(draws.len(), 2 * wanted.iter().filter(|w| **w > 0.0).count());
             for (k, wanted) in wanted.into_iter().enumerate() {
-                let x: Vec<f64> =
-                    draws.iter().map(|d| d.get(k).map_or(blades.factors[k], |(_, value)| *value)).collect();
-                let mean = x.iter().sum::<f64>() / 8.0;
-                let sd = (x.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / 7.0).sqrt();
-                // sums of eight numbers: round-off
-                assert!((mean - blades.factors[k]).abs() < 1e-12 && (sd - wanted).abs() < 1e-12, "{k}");
+                let moved = draws.chunks(2).map(|pair| 0.5 * (pair[0][k].1 - pair[1][k].1));
+                let sd = moved.map(|d| d * d).sum::<f64>().sqrt();
+                let centred = draws
+                    .chunks(2)
+                    .all(|pair| (0.5 * (pair[0][k].1 + pair[1][k].1) - blades.factors[k]).abs() < 1e-12);
+                // round-off
+                assert!(centred && (sd - wanted).abs() < 1e-12, "{k}");
             }
         }
+        let sure = Doubt { thrust: 0.0, torque: 0.0, exponent: 0.0 };
+        assert_eq!(super::draws(&blades, &sure), [Vec::new()]);
     }
 }

@@ -49,15 +49,15 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         return Err(error.found(exponent.to_string()).into());
     }
     let open = if exponent > 0.0 { open } else { Vec::new() };
-    // each direction up and down, so that mean and covariance over all draws are right
-    let reach = ((found.fitted.values.len() + open.len()) as f64 - 0.5).sqrt();
-    let points = found.fitted.either_side(reach).map_err(|e| {
+    // a standard deviation up and down in each direction: further out the directions of a fit, straight lines, leave the bent
+    // valley of what fits
+    let points = found.fitted.either_side(1.0).map_err(|e| {
         Diagnostic::error(format!("cuts: {e}"))
             .help("say more of it beforehand (normal, log_normal), or read what depends on it")
     })?;
     let mut draws: Vec<Vec<(String, f64)>> = points.iter().map(|x| at(x)).collect::<Result<_, _>>()?;
     for name in &open {
-        for side in [reach, -reach] {
+        for side in [1.0, -1.0] {
             let mut draw = centre.clone();
             draw.push(((*name).clone(), side * exponent));
             draws.push(draw);
