@@ -13,7 +13,7 @@ use super::told::{here, of_setup, raise};
 use super::trial::Plan;
 use super::values::{number, to_script};
 use super::{Fitting, Shared};
-use crate::analysis::Craft;
+use crate::analysis::{Answer, Craft};
 use crate::calibration::{
     Calibrated, Course, Problem, Set, Sought, Table, Taken, Telling, Uncertainty, drive,
 };
@@ -409,6 +409,7 @@ impl Found {
         let parts = self.session.borrow().catalogue.parts;
         let setup = craft.borrow().setup.clone();
         let changed = self.with(|c| {
+            let setup = c.as_taken(&setup, set)?;
             let found = c.onto(&setup, set, &c.fitted.values)?;
             let found: Vec<(&str, f64)> = found.iter().map(|(name, x)| (name.as_str(), *x)).collect();
             crate::fit::setup::changed(&setup, parts, &found)
@@ -430,7 +431,15 @@ impl Found {
         }
         let values = super::values::from_script(rest)?;
         let said = Said::new(inquiry, Said { values, setups, seed }).map_err(raise)?;
-        let answer = self.with(|c| (inquiry.answer)(c, &said))?;
+        let answer = match self.with(|c| Ok((inquiry.answer)(c, &said)))? {
+            // nobody asked: the fit stands without it
+            Err(told) if unasked && inquiry.always => {
+                let why: Vec<String> = told.iter().map(Diagnostic::title).collect();
+                let text = crate::text_table::paragraph(&format!("No {}: {}.", inquiry.name, why.join("; ")));
+                Answer { text, ..Answer::default() }
+            }
+            told => told.map_err(raise)?,
+        };
         let values = to_script(&serde_json::Value::Object(answer.values.clone()));
         if let Some(fitting) = self.session.borrow_mut().outcome.fits.get_mut(self.place) {
             // what is told of every fit anyway is not told twice
