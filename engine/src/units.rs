@@ -289,6 +289,16 @@ pub fn parse_any(text: &str) -> Result<(f64, Unit, Dimension), UnitError> {
     Ok((number, unit, dimension))
 }
 
+/// Unit of a kind of quantity, such as `kg.m2` or `degC`, as units are written: `kg·m²`, `°C`; a pure number has none.
+pub fn spelt(unit: &str) -> String {
+    match unit {
+        "1" => String::new(),
+        "degC" => "°C".into(),
+        "ohm" => "Ω".into(),
+        other => other.replace('.', "·").replace('2', "²").replace('3', "³"),
+    }
+}
+
 /// An SI value for people, in the unit that gives it one to three digits before
 /// the point where there is one: `0.15` as a length is `150 mm`.
 pub fn show(value: f64, dimension: Dimension) -> String {

@@ -79,7 +79,7 @@ fn nonsense_is_refused_with_its_reason() {
             json!({"says": "x", "readings": "165 mm", "quantity": "shaft_sped", "value": 1, "within": 1}),
             "shaft_speed",
         ),
-        (json!({"says": "x", "readings": "165 mm", "quantity": "shaft_speed", "within": 1}), "needs `is`"),
+        (json!({"says": "x", "readings": "165 mm", "quantity": "shaft_speed", "within": 1}), "needs `value`"),
         (
             json!({"says": "x", "readings": "165 mm", "quantity": "shaft_speed", "value": "3 kg", "within": 1}),
             "of another kind",

@@ -263,7 +263,7 @@ fn found(problem: Problem) -> Option<Calibrated> {
     let options = Options { evaluations: 1000, ..problem.options() };
     let mut predict = |x: &[f64]| problem.predict(x);
     let fitted = fit(&problem.unknowns(), &problem.observations(), &mut predict, &options).ok()?;
-    Some(Calibrated { problem: Rc::new(problem), fitted })
+    Some(Calibrated { problem: Rc::new(problem), fitted, elsewhere: Vec::new() })
 }
 
 /// Mistakes in turn over the seeds.

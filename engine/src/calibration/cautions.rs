@@ -4,6 +4,7 @@ use super::found::Calibrated;
 use super::set::{Set, Taken};
 use super::text::UNLIKELY;
 use super::unknowns::CLOCK;
+use crate::text_table::figure;
 
 /// Correlations from here on are told.
 const CORRELATED: f64 = 0.7;
@@ -14,6 +15,14 @@ impl Calibrated {
         let fitted = &self.fitted;
         let mut all: Vec<String> =
             fitted.unidentified.iter().map(|lost| format!("Not told by the readings: {lost}.")).collect();
+        if let Some(least) = self.elsewhere.iter().copied().reduce(f64::min) {
+            all.push(format!(
+                "From elsewhere the search ended at another place, with weighted squares of {} against {}: there are several \
+                 best places, and standard errors know of one only. Where the difference is a few, either may hold the truth.",
+                figure(least),
+                figure(fitted.chi2)
+            ));
+        }
         for (name, _) in &fitted.at_bound {
             all.push(format!("{name} is on a bound of what is known of it: it would go on if it might."));
         }
@@ -43,6 +52,11 @@ impl Calibrated {
                 ));
             }
         }
+        all.push(
+            "What is told of a reading is taken to be chance, new in every row. What all rows of an instrument share (a gain, \
+             a slope, a zero) makes more rows no surer: it counts only if it is sought, too."
+                .into(),
+        );
         all.extend(self.clocks());
         all.extend(self.counted_twice());
         let mut files: Vec<&str> = Vec::new();

@@ -3,7 +3,7 @@
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::model::{Model, Probe};
 use crate::readings::{Layout, Mapping, Readings};
-use crate::units::Dimension;
+use crate::units::{self, Dimension};
 
 /// A way of counting a quantity that differs from the model's.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,8 +87,11 @@ impl Channel {
     }
 }
 
-/// Finds the quantity that a name means.
-pub(super) fn resolve(model: &Model, name: &str) -> Result<Probe, Diagnostic> {
+/// Finds the quantity that a name means: a full name, or a kind that only one part provides.
+///
+/// # Errors
+/// There is none, or there are several.
+pub fn resolve(model: &Model, name: &str) -> Result<Probe, Diagnostic> {
     if let Some(probe) = model.find(name) {
         return Ok(probe);
     }
@@ -118,12 +121,7 @@ pub(super) fn kinds(model: &Model) -> Vec<(&str, Probe)> {
 
 /// Units of names as the readings check them.
 fn known(model: &Model, names: impl Iterator<Item = String>) -> Vec<(String, String)> {
-    let si = |unit: &str| match unit {
-        "degC" => "°C".into(),
-        "ohm" => "Ω".into(),
-        other => other.replace('2', "²").replace('3', "³"),
-    };
-    names.filter_map(|name| resolve(model, &name).ok().map(|p| (name, si(model.unit(p))))).collect()
+    names.filter_map(|name| resolve(model, &name).ok().map(|p| (name, units::spelt(model.unit(p))))).collect()
 }
 
 /// Reads a table for a model: with nothing told, every column that is headed by a quantity of it.

@@ -7,6 +7,7 @@ use super::set::Set;
 use crate::analysis::Craft;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::fit::Fitted;
+use crate::fit::setup::range;
 use crate::setup::Setup;
 
 /// A problem and its answer.
@@ -16,6 +17,8 @@ pub struct Calibrated {
     pub problem: Rc<Problem>,
     /// What was found.
     pub fitted: Fitted,
+    /// Weighted squares at worse places where searches from elsewhere ended.
+    pub elsewhere: Vec<f64>,
 }
 
 impl Calibrated {
@@ -68,12 +71,37 @@ impl Calibrated {
         let kinds = self.problem.kinds;
         let takes = |s: &super::Sought| crate::fit::setup::dimension(setup, kinds, &s.parameter).is_ok();
         let each = self.problem.sought.iter().zip(x).filter(|(s, _)| mine(s) && takes(s));
-        let found: Vec<(String, f64)> = each.map(|(s, &x)| (s.parameter.clone(), x)).collect();
+        // a draw may lie beyond what the part takes
+        let within = |s: &super::Sought, x: f64| match range(setup, kinds, &s.parameter) {
+            Some((low, high)) => x.clamp(low, high),
+            None => x,
+        };
+        let found: Vec<(String, f64)> = each.map(|(s, &x)| (s.parameter.clone(), within(s, x))).collect();
         if found.is_empty() {
             let names: Vec<&str> = self.problem.sought.iter().map(|s| s.unknown.name.as_str()).collect();
             let error = Diagnostic::error("nothing that was found is a parameter of this setup");
             return Err(error.found(names.join(", ")).into());
         }
         Ok(found)
+    }
+
+    /// Another setup as the craft of a set differs from what all sets share, in the parts that something was found of: a
+    /// factor found with one propeller must not be put on another.
+    ///
+    /// # Errors
+    /// There is no set of this name, or the setup cannot be changed so.
+    pub fn as_taken(&self, setup: &Setup, set: Option<&str>) -> Result<Setup, Diagnostics> {
+        let Some(name) = set else { return Ok(setup.clone()) };
+        let own = self.set(name)?.craft.setup.changes();
+        let base = self.problem.base.changes();
+        let part = |path: &str| path.split('.').next().unwrap_or_default().to_owned();
+        let found: Vec<String> = self.problem.sought.iter().map(|s| part(&s.parameter)).collect();
+        let mut changed = setup.clone();
+        for (path, text) in own.iter().filter(|change| !base.contains(change)) {
+            if found.contains(&part(path)) && setup.instances().any(|(known, ..)| known == part(path)) {
+                changed.change(path, text.as_str(), "what the readings were taken with")?;
+            }
+        }
+        Ok(changed)
     }
 }

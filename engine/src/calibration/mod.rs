@@ -18,7 +18,7 @@ mod text;
 mod unknowns;
 mod written;
 
-pub use columns::{Channel, Convention, Role, Telling, Uncertainty};
+pub use columns::{Channel, Convention, Role, Telling, Uncertainty, resolve};
 pub use found::Calibrated;
 pub use in_time::{Course, FromStart, drive};
 pub use problem::{Problem, Site};

@@ -9,7 +9,7 @@ use super::unknowns::{CLOCK, Sought};
 use super::{in_time, steady};
 use crate::analysis::Craft;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::fit::{self, FitError, Observation, Options, Unknown};
+use crate::fit::{self, FitError, Observation, Options, Prior, Unknown};
 use crate::part::PartKind;
 use crate::setup::Setup;
 
@@ -18,6 +18,9 @@ use crate::setup::Setup;
 const KEPT: usize = 3;
 /// Clocks tried before the search, which would not find its way from far off.
 const CLOCKS: usize = 41;
+
+/// Weighted squares by which another place is worse that is told of: below, it is the same place.
+const ELSEWHERE: f64 = 0.1;
 
 type Kept = Vec<(Vec<f64>, Vec<f64>)>;
 
@@ -183,20 +186,40 @@ impl Problem {
 
     /// How a search goes about these predictions.
     pub fn options(&self) -> Options {
-        let timed = self.sets.iter().any(|set| matches!(set.taken, Taken::InTime(_)));
+        let timed = self.timed();
         // runs are good to their tolerance, not to round-off
         if timed { Options { step: 1e-3, tolerance: 1e-9, ..Options::default() } } else { Options::default() }
     }
 
-    /// Finds the parameters from what was read. A search that comes to no end gives what it had, and says so: what
+    /// Finds the parameters from what was read. Along a run there may be several best places: three starts are tried, and
+    /// the best is taken. A search that comes to no end gives what it had, and says so: what
     /// was misread, say, shows in that too.
     ///
     /// # Errors
     /// As [`fit::fit`].
     pub fn fit(self: std::rc::Rc<Problem>) -> Result<Calibrated, FitError> {
         let observations = self.observations();
-        let fitted = self.fit_with(&observations, &Options { unfinished: true, ..self.options() })?;
-        Ok(Calibrated { problem: self, fitted })
+        let options = Options { unfinished: true, ..self.options() };
+        let mut fitted = self.fit_with(&observations, &options, 0.0)?;
+        let mut elsewhere = Vec::new();
+        if self.timed() {
+            for shift in [1.0, -1.0] {
+                // a start that leads nowhere tells nothing
+                let Ok(mut other) = self.fit_with(&observations, &options, shift) else { continue };
+                if other.chi2 < fitted.chi2 && other.unfinished.is_none() {
+                    std::mem::swap(&mut fitted, &mut other);
+                }
+                elsewhere.push(other.chi2);
+            }
+        }
+        let worse = |chi2: &f64| *chi2 > fitted.chi2 + ELSEWHERE;
+        elsewhere.retain(worse);
+        Ok(Calibrated { problem: self, fitted, elsewhere })
+    }
+
+    /// Whether some readings were taken along a run.
+    fn timed(&self) -> bool {
+        self.sets.iter().any(|set| matches!(set.taken, Taken::InTime(_)))
     }
 
     /// Finds the parameters from other readings in the place of those that were taken.
@@ -204,11 +227,29 @@ impl Problem {
     /// # Errors
     /// As [`fit::fit`].
     pub fn fit_to(&self, observations: &[Observation]) -> Result<fit::Fitted, FitError> {
-        self.fit_with(observations, &self.options())
+        self.fit_with(observations, &self.options(), 0.0)
     }
 
-    fn fit_with(&self, observations: &[Observation], options: &Options) -> Result<fit::Fitted, FitError> {
+    /// A search that starts so many standard deviations of what is known beforehand off its middle, every other parameter to
+    /// the other side.
+    fn fit_with(
+        &self,
+        observations: &[Observation],
+        options: &Options,
+        shift: f64,
+    ) -> Result<fit::Fitted, FitError> {
         let mut unknowns = self.unknowns();
+        for (j, unknown) in unknowns.iter_mut().enumerate().filter(|_| shift != 0.0) {
+            let by = if j % 2 == 0 { shift } else { -shift };
+            unknown.start = match unknown.prior {
+                Some(Prior { mean, sd, log: true }) => mean * (by * sd).exp(),
+                Some(Prior { mean, sd, .. }) => mean + by * sd,
+                None => unknown.start + 0.25 * by * (unknown.high - unknown.low),
+            };
+            if !(unknown.low..=unknown.high).contains(&unknown.start) || !unknown.start.is_finite() {
+                unknown.start = self.sought[j].unknown.start;
+            }
+        }
         self.set_clocks(&mut unknowns, observations);
         fit::fit(&unknowns, observations, &mut |x| self.predict(x), options)
     }

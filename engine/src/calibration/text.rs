@@ -262,6 +262,7 @@ impl Calibrated {
         put("degrees_of_freedom", json!(fitted.dof));
         put("chance", json!(fitted.chance()));
         put("unfinished", json!(fitted.unfinished));
+        put("weighted_squares_elsewhere", json!(self.elsewhere));
         put("not_told", json!(fitted.unidentified.iter().map(ToString::to_string).collect::<Vec<_>>()));
         put("on_a_bound", json!(fitted.at_bound.iter().map(|(name, _)| name).collect::<Vec<_>>()));
         put("residuals", self.problem.sites().into_iter().zip(&fitted.residuals).map(residual).collect());

@@ -2,7 +2,7 @@
 
 use super::slopes::slopes;
 use super::space::Axis;
-use super::{FitError, Observation, Options, Predict, Unknown};
+use super::{FitError, Observation, Options, Predict, Scatter, Unknown};
 use levenberg_marquardt::LeastSquaresProblem;
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
 use std::cell::{Cell, RefCell};
@@ -165,6 +165,10 @@ impl<'d, 'a> Search<'d, 'a> {
 
     /// Notes that slopes are taken; whether the search creeps.
     fn creeping(&self) -> bool {
+        // a scatter that is to be found tells nothing yet of what matters beside a standard error
+        if self.desk.borrow().options.scatter == Scatter::Estimated {
+            return false;
+        }
         let (mut falls, now) = (self.falls.borrow_mut(), self.best.borrow().0);
         falls.push(now);
         let before = falls.len().checked_sub(1 + CREEP.0).and_then(|i| falls.get(i));

@@ -96,6 +96,14 @@ pub fn dimension(setup: &Setup, kinds: &[PartKind], name: &str) -> Result<Dimens
     }
 }
 
+/// Range that a part takes for a parameter, SI; none where it says none, or where there is no such parameter.
+pub fn range(setup: &Setup, kinds: &[PartKind], name: &str) -> Option<(f64, f64)> {
+    let (part, key) = name.split_once('.')?;
+    let (_, kind, _) = setup.instances().find(|(known, _, _)| *known == part)?;
+    let doc = describe(kinds.iter().find(|known| known.name == kind)?);
+    doc.params.iter().find(|param| param.key == key)?.within
+}
+
 /// A small setup on top of another one, `based_on` as that file is named from where this one
 /// will lie: only what was found, each value to its last digit and its standard error beside it.
 ///

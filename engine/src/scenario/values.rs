@@ -34,12 +34,7 @@ pub(super) fn seconds(value: &Dynamic) -> Fallible<f64> {
 
 /// The dimension whose SI unit is the one a kind of quantity is declared in.
 fn dimension(unit: &str) -> Option<Dimension> {
-    let spelt = match unit {
-        "1" => String::new(),
-        "degC" => "°C".into(),
-        "ohm" => "Ω".into(),
-        other => other.replace('.', "·").replace('2', "²").replace('3', "³"),
-    };
+    let spelt = units::spelt(unit);
     // fractions may be given in per cent, which plain numbers may not
     units::ALL.iter().rev().find(|d| d.si == spelt).copied()
 }

@@ -13,10 +13,13 @@ const SPACING: f64 = 0.02;
 /// Most looks at one record; a long run is looked at less often.
 const LOOKS: f64 = 20_000.0;
 
+/// Looks for the greatest temperatures, which come and go within minutes.
+const LEAST_LOOKS: f64 = 500.0;
+
 /// What a time at one throttle has done.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Heat {
-    /// Temperatures at the end, °C.
+    /// Greatest temperatures on the way, °C.
     pub winding: Option<f64>,
     pub case: Option<f64>,
     pub controller: Option<f64>,
@@ -38,15 +41,19 @@ impl Heat {
         let mut run = bench.run(throttle);
         let broke = run.advance(begin + lasting, &[]).err().map(|error| error.to_string());
         let model = run.model().clone();
-        let end = |run: &mut Run, kind: &Kind| {
-            let probe = model.providers(kind.name).first().copied();
-            probe.map(|p| run.value(p)).filter(|t| t.is_finite())
+        let mut sampler = Sampler::new(&model, run.trajectory());
+        // the greatest on the way: a pack that runs empty lets everything cool again
+        let mut greatest = |kind: &Kind| {
+            let probe = model.providers(kind.name).first().copied()?;
+            let mut most = f64::NEG_INFINITY;
+            sampler.walk_from(begin, lasting / LEAST_LOOKS, |_, s| most = most.max(s.value(probe)));
+            Some(most).filter(|t| t.is_finite())
         };
         let mut heat = Heat {
-            winding: end(&mut run, &WINDING_TEMPERATURE),
-            case: end(&mut run, &CASE_TEMPERATURE),
-            controller: end(&mut run, &CONTROLLER_TEMPERATURE),
-            cells: end(&mut run, &CELL_TEMPERATURE),
+            winding: greatest(&WINDING_TEMPERATURE),
+            case: greatest(&CASE_TEMPERATURE),
+            controller: greatest(&CONTROLLER_TEMPERATURE),
+            cells: greatest(&CELL_TEMPERATURE),
             broke,
             ..Heat::default()
         };

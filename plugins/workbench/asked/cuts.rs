@@ -35,7 +35,7 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let name = said.text("readings")?.unwrap_or_default();
     let set = found.set(name)?;
     let craft = match said.setups.get("board") {
-        Some(setup) => Craft::new(setup.clone(), kinds)?,
+        Some(setup) => Craft::new(found.as_taken(setup, Some(&set.name))?, kinds)?,
         None => set.craft.clone(),
     };
     let part = propeller(&craft)?;

@@ -1,9 +1,9 @@
 //! What is believed, in numbers.
 
-use engine::calibration::{Calibrated, Problem};
+use engine::calibration::{Calibrated, Problem, resolve};
 use engine::diagnostic::{Diagnostic, Diagnostics, suggest};
 use engine::inquiry::Said;
-use engine::model::{Model, Probe};
+use engine::model::Model;
 use engine::units::{self, Unit};
 
 use super::measure::At;
@@ -33,34 +33,8 @@ fn wrong(message: impl Into<String>, expected: impl Into<String>) -> Diagnostics
     Diagnostic::error(message).expected(expected).into()
 }
 
-/// A quantity by its full name, or by a kind that only one part provides.
-fn quantity(model: &Model, name: &str) -> Result<Probe, Diagnostics> {
-    if let Some(probe) = model.find(name) {
-        return Ok(probe);
-    }
-    match model.providers(name)[..] {
-        [only] => Ok(only),
-        [] => {
-            let error = Diagnostic::error(format!("there is no quantity `{name}` in this setup"));
-            let full = model.quantities().into_iter().map(|probe| model.name(probe));
-            let kinds: Vec<&str> = full.clone().filter_map(|n| Some(n.split_once('.')?.1)).collect();
-            let near = suggest(name, kinds).or_else(|| suggest(name, full));
-            Err(error.near(near).into())
-        }
-        ref several => {
-            let names: Vec<&str> = several.iter().map(|&probe| model.name(probe)).collect();
-            Err(wrong(
-                format!("several parts have a quantity `{name}`"),
-                format!("one of {}", names.join(", ")),
-            ))
-        }
-    }
-}
-
 /// A number in the unit of a quantity, its unit, and whether it is one (not a difference); bare ones are SI.
 fn amount(said: &Said, key: &str, si: &str) -> Result<Option<(f64, Unit)>, Diagnostics> {
-    let told =
-        |text: &str| text.replace('2', "²").replace('3', "³").replace("degC", "°C").replace("ohm", "Ω");
     let Some(value) = said.values.get(key) else { return Ok(None) };
     let number = match value.as_str() {
         None => said.number(key, units::NUMBER)?.map(|x| (x, Unit { name: "", factor: 1.0, offset: 0.0 })),
@@ -69,10 +43,10 @@ fn amount(said: &Said, key: &str, si: &str) -> Result<Option<(f64, Unit)>, Diagn
                 wrong(format!("`{key}`: {error}"), "a number with its unit, such as \"12 A\"")
             })?;
             let pure = |d: &str| d.is_empty() || d == "1";
-            if dimension.si != told(si) && !(pure(dimension.si) && pure(si)) {
+            if dimension.si != units::spelt(si) && !(pure(dimension.si) && pure(si)) {
                 return Err(Diagnostics::from(
                     Diagnostic::error(format!("`{key}` is of another kind"))
-                        .expected(format!("a value in {} or the like", told(si)))
+                        .expected(format!("a value in {} or the like", units::spelt(si)))
                         .found(format!("\"{text}\"")),
                 ));
             }
@@ -144,7 +118,7 @@ impl Claim {
         name: &str,
     ) -> Result<What, Diagnostics> {
         let model = &found.problem.sets[at.set].craft.model;
-        let probe = quantity(model, name)?;
+        let probe = resolve(model, name)?;
         let quantity_name = model.name(probe).to_owned();
         let needs =
             |key: &str| wrong(format!("a belief about `{name}` needs `{key}`"), "a number above zero");
@@ -161,7 +135,7 @@ impl Claim {
         };
         let other = place(found, other, throttle)?;
         let theirs = &found.problem.sets[other.set].craft.model;
-        let theirs = theirs.name(quantity(theirs, name)?).to_owned();
+        let theirs = theirs.name(resolve(theirs, name)?).to_owned();
         Ok(What::Ratio { quantity: quantity_name, theirs, other, is, within })
     }
 

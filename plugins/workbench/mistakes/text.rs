@@ -44,14 +44,16 @@ pub fn text(found: &Calibrated, judgement: &Judgement) -> String {
     match told[..] {
         [] => {}
         [only] => out.push_str(&paragraph(&format!(
-            "Diagnosed: {}. Read so, {} less is left over of the weighted squares{}.",
+            "{}: {}. Read so, {} less is left over of the weighted squares{}.",
+            if judgement.fits { "Diagnosed" } else { "Likeliest of what was looked for" },
             only.name,
             figure(only.gain),
             scattered(judgement)
         ))),
         ref several => out.push_str(&paragraph(&format!(
-            "Diagnosed, one of these that the readings do not tell apart: {}. Read so, up to {} less is left over of \
+            "{}, one of these that the readings do not tell apart: {}. Read so, up to {} less is left over of \
              the weighted squares{}.",
+            if judgement.fits { "Diagnosed" } else { "Likeliest of what was looked for" },
             names(several),
             figure(several[0].gain),
             scattered(judgement)
