@@ -165,26 +165,8 @@ fn line(
 ) -> Result<Line, Diagnostics> {
     let state = turned.state(bench, limit, throttle)?;
     let heat = Heat::after(bench, throttle, lasting);
-    let mut run = bench.steady(throttle);
-    let model = run.model().clone();
-    let mut sole = |name: &str| {
-        let probe = model.providers(name).first().copied();
-        probe.map(|p| run.value(p)).filter(|x| x.is_finite())
-    };
     let r = state.reading;
-    let expected = Row {
-        throttle: Some(throttle),
-        pack_voltage: Some(r.bus_voltage),
-        battery_current: Some(r.battery_current),
-        motor_current: Some(r.motor_current),
-        shaft_speed: Some(r.omega),
-        duty: Some(r.duty),
-        scale_reading: sole(SCALE_READING.name),
-        thrust: Some(r.net_thrust),
-        winding_temperature: heat.winding,
-        state_of_charge: sole(STATE_OF_CHARGE.name),
-        ..Row::default()
-    };
+    let expected = Row { winding_temperature: heat.winding, ..expected(bench, &r) };
     let margins = turned.names.iter().cloned().zip(state.margins.iter().copied());
     let least = margins.min_by(|a, b| a.1.total_cmp(&b.1));
     let step = Step {
@@ -196,6 +178,36 @@ fn line(
         note: note(&heat, least.as_ref(), lasting),
     };
     Ok(Line { step, limit, reading: r, heat, least })
+}
+
+/// What is to be read at a steady state of a bench, but for temperatures.
+pub(crate) fn expected(bench: &Bench, r: &Reading) -> Row {
+    let mut run = bench.steady(r.throttle);
+    let model = run.model().clone();
+    let mut sole = |name: &str| {
+        let probe = model.providers(name).first().copied();
+        probe.map(|p| run.value(p)).filter(|x| x.is_finite())
+    };
+    Row {
+        throttle: Some(r.throttle),
+        pack_voltage: Some(r.bus_voltage),
+        battery_current: Some(r.battery_current),
+        motor_current: Some(r.motor_current),
+        shaft_speed: Some(r.omega),
+        duty: Some(r.duty),
+        scale_reading: sole(SCALE_READING.name),
+        thrust: Some(r.net_thrust),
+        state_of_charge: sole(STATE_OF_CHARGE.name),
+        ..Row::default()
+    }
+}
+
+/// How the controller of a setup counts motor current.
+///
+/// # Errors
+/// There is not one drive.
+pub(crate) fn counted(craft: &Craft, kinds: &[PartKind]) -> Result<CurrentConvention, Diagnostics> {
+    Ok(convention(&Turned::of(craft, kinds)?))
 }
 
 /// What is to be said of a step.

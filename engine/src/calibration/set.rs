@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use super::columns::{self, Channel, Convention, Role, Telling, Uncertainty};
+use super::columns::{self, Channel, Convention, Role, Telling};
 use super::in_time::Course;
 use crate::analysis::Craft;
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -246,10 +246,5 @@ impl Set {
     /// Place of the channel of a kind.
     pub fn channel(&self, kind: &str) -> Option<usize> {
         self.channels.iter().position(|channel| channel.kind == kind || channel.quantity == kind)
-    }
-
-    /// How well a channel is known by itself.
-    pub fn uncertainty(&self, channel: usize) -> Uncertainty {
-        self.channels.get(channel).map(|c| c.uncertainty).unwrap_or_default()
     }
 }

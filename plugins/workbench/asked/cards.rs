@@ -10,10 +10,9 @@ use serde_json::{Map, json};
 use super::super::Row;
 use super::super::page::{Measured, Spread, Step, filled, step_of};
 use super::super::reduce::BIAS;
-use super::super::row::CurrentConvention;
 use super::key;
 use super::taken::all_taken;
-use crate::lever::SCALE_READING;
+use crate::steady::card::{counted, expected};
 use crate::steady::tub::bench::Bench;
 
 /// The question.
@@ -33,35 +32,19 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let mut steps = Vec::new();
     for (label, rows) in taken.steps() {
         let Some(throttle) = rows.first().and_then(|(row, _)| row.throttle) else { continue };
-        let (expected, fits) = (expected(&before, throttle)?, expected(&fitted, throttle)?);
+        let at = |bench: &Bench| Ok::<Row, Diagnostics>(expected(bench, &bench.reading(throttle)?));
+        let (expected, fits) = (at(&before)?, at(&fitted)?);
         steps.push(Step { label, expected, fits: Some(fits), ..Step::default() });
     }
     let at = |row: &Row| step_of(&steps, row).unwrap_or(usize::MAX);
     let measured =
         taken.rows.iter().map(|(row, unsure)| Measured { step: at(row), row: *row, unsure: *unsure });
     let measured: Vec<Measured> = measured.collect();
-    let page = filled(&steps, &measured, &Spread::default(), CurrentConvention::DcEquivalent);
+    let convention = counted(&taken.craft, found.problem.kinds)?;
+    let page = filled(&steps, &measured, &Spread::default(), convention);
     let mut values = Map::new();
     values.insert("steps".into(), json!(steps.len()));
     values.insert("rows".into(), json!(measured.len()));
     let text = format!("Bench card, filled in | {}\n{page}", taken.name);
     Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
-}
-
-/// What a craft would show at a throttle.
-fn expected(bench: &Bench, throttle: f64) -> Result<Row, Diagnostics> {
-    let r = bench.reading(throttle)?;
-    let mut run = bench.steady(throttle);
-    let probe = run.model().providers(SCALE_READING.name).first().copied();
-    Ok(Row {
-        throttle: Some(throttle),
-        pack_voltage: Some(r.bus_voltage),
-        battery_current: Some(r.battery_current),
-        motor_current: Some(r.motor_current),
-        shaft_speed: Some(r.omega),
-        duty: Some(r.duty),
-        scale_reading: probe.map(|probe| run.value(probe)),
-        thrust: Some(r.net_thrust),
-        ..Row::default()
-    })
 }

@@ -54,6 +54,16 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         let error = Diagnostic::error(format!("no drift can be told at {label}: {why}"));
         error.help("it takes readings of scale, speed and time (readings.time(heading)) at one throttle")
     })?;
+    // asked for, so it is told; the readings themselves stay as they were
+    let begin = moments.iter().map(|m| m.0).fold(f64::INFINITY, f64::min);
+    let n = moments.len() as f64;
+    let back: Vec<(f64, f64)> = moments.iter().map(|(t, pull, _)| told.corrected(*pull, t - begin)).collect();
+    let mean = moments.iter().map(|m| m.1).sum::<f64>() / n;
+    let (first, u) = (back.iter().map(|c| c.0).sum::<f64>() / n, back.iter().map(|c| c.1).sum::<f64>() / n);
+    let carried = paragraph(&format!(
+        "Each reading carried back to the first moment, the mean pull is {first:.1} N (u of carrying back {u:.1} N), as it was \
+         read {mean:.1} N. Tell both: the first is nearer to still water, and no measurement says how near."
+    ));
     let mut values = Map::new();
     let mut put = |key: &str, value| values.insert(key.into(), value);
     put("step", json!(label));
@@ -61,7 +71,10 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     put("change", json!(told.change.0));
     put("change_standard_uncertainty", json!(told.change.1));
     put("first_pull_over_revs_squared", json!(told.first.0));
+    put("mean_pull_N", json!(mean));
+    put("mean_pull_at_first_moment_N", json!(first));
+    put("mean_pull_at_first_moment_standard_uncertainty_N", json!(u));
     put("time_constant_s", json!(told.time_constant.map(|t| t.0)));
-    let text = format!("Creep of the pull, \"{}\" at {label}\n{}", taken.name, told.text());
+    let text = format!("Creep of the pull, \"{}\" at {label}\n{}{carried}", taken.name, told.text());
     Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
 }
