@@ -68,18 +68,6 @@ impl Craft {
         Ok(Craft { setup, model, warnings })
     }
 
-    /// The same craft with one value changed.
-    ///
-    /// # Errors
-    /// The value cannot be changed so.
-    pub fn with(&self, path: &str, value: f64, kinds: &[PartKind]) -> Result<Craft, Diagnostics> {
-        let mut setup = self.setup.clone();
-        setup.change(path, value, path)?;
-        Craft::new(setup, kinds)
-    }
-}
-
-impl Craft {
     /// The same craft with some parameters at other SI values. Only the parts concerned are put together anew.
     ///
     /// # Errors
@@ -99,8 +87,7 @@ impl Craft {
             }
         }
         for name in parts {
-            let part = Arc::from(setup.read_part(name, kinds)?.part);
-            model = Arc::new(model.with_part(name, part).map_err(|told| setup.misfits(&told))?);
+            model = setup.refit(&model, name, kinds)?.0;
         }
         Ok(Craft { setup, model, warnings: self.warnings.clone() })
     }

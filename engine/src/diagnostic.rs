@@ -216,6 +216,11 @@ impl Diagnostics {
         self.0.iter()
     }
 
+    /// All on one line, without their places.
+    pub fn in_short(&self) -> String {
+        self.0.iter().map(Diagnostic::title).collect::<Vec<_>>().join("; ")
+    }
+
     /// `value` if nothing is wrong.
     ///
     /// # Errors

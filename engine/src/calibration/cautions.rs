@@ -2,7 +2,6 @@
 
 use super::found::Calibrated;
 use super::set::{Set, Taken};
-use super::text::UNLIKELY;
 use super::unknowns::CLOCK;
 use crate::text_table::figure;
 
@@ -81,7 +80,7 @@ impl Calibrated {
         };
         let timed = self.problem.sets.iter().filter(|set| matches!(set.taken, Taken::InTime(_)));
         let names: Vec<String> = timed.filter(sought).map(|set| format!("\"{}\"", set.name)).collect();
-        let misses = self.fitted.chance().is_some_and(|chance| chance < UNLIKELY);
+        let misses = self.misfits();
         (misses && !names.is_empty()).then(|| {
             format!(
                 "The clock of {} was taken for the run's own. If it may be ahead or behind, let it be found: \

@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use super::problem::Problem;
 use super::set::Set;
+use super::text::UNLIKELY;
 use crate::analysis::Craft;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::fit::Fitted;
@@ -22,6 +23,11 @@ pub struct Calibrated {
 }
 
 impl Calibrated {
+    /// Whether the model does not fit: so much would hardly be left over if it and the uncertainties were right.
+    pub fn misfits(&self) -> bool {
+        self.fitted.chance().is_some_and(|chance| chance < UNLIKELY)
+    }
+
     /// The set of this name; the only one needs none.
     ///
     /// # Errors
@@ -63,14 +69,9 @@ impl Calibrated {
         if let Some(name) = set {
             self.set(name)?;
         }
-        let mine = |s: &super::Sought| match (&s.set, set) {
-            (None, _) => true,
-            (Some(own), Some(asked)) => own == asked,
-            (Some(_), None) => false,
-        };
         let kinds = self.problem.kinds;
         let takes = |s: &super::Sought| crate::fit::setup::dimension(setup, kinds, &s.parameter).is_ok();
-        let each = self.problem.sought.iter().zip(x).filter(|(s, _)| mine(s) && takes(s));
+        let each = self.problem.sought.iter().zip(x).filter(|(s, _)| s.concerns(set) && takes(s));
         // a draw may lie beyond what the part takes
         let within = |s: &super::Sought, x: f64| match range(setup, kinds, &s.parameter) {
             Some((low, high)) => x.clamp(low, high),

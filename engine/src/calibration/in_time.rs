@@ -2,7 +2,6 @@
 
 use super::columns::Role;
 use super::set::Set;
-use super::steady::in_short;
 use crate::analysis::Craft;
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::model::Probe;
@@ -26,14 +25,22 @@ impl Course for FromStart {
     fn run(&self, craft: &Craft, driven: &[(Probe, Profile)], until: f64) -> Result<Run, Diagnostics> {
         let mut run = Run::new(craft.model.clone(), self.0.clone());
         drive(&mut run, driven);
-        match run.advance(until, &[]) {
-            Ok(Pause::Time | Pause::Condition(_)) => Ok(run),
-            Ok(Pause::Ended) => {
-                let why = run.happenings().last().map_or_else(String::new, |h| format!(": {}", h.event));
-                Err(Diagnostic::error(format!("the run ends after {:.3} s{why}", run.time())).into())
-            }
-            Err(error) => Err(Diagnostic::error(error.to_string()).into()),
+        to_the_end(run, until)
+    }
+}
+
+/// A run up to a time, which it must reach.
+///
+/// # Errors
+/// A part ends it before, or it breaks off.
+pub fn to_the_end(mut run: Run, until: f64) -> Result<Run, Diagnostics> {
+    match run.advance(until, &[]) {
+        Ok(Pause::Ended) => {
+            let why = run.happenings().last().map_or_else(String::new, |h| format!(": {}", h.event));
+            Err(Diagnostic::error(format!("the run ends after {:.3} s{why}", run.time())).into())
         }
+        Ok(Pause::Time | Pause::Condition(_)) => Ok(run),
+        Err(error) => Err(Diagnostic::error(error.to_string()).into()),
     }
 }
 
@@ -91,7 +98,7 @@ pub(super) fn predict(set: &Set, craft: &Craft, course: &dyn Course, clock: f64)
         return Err(format!("{}: no reading lies within the run", set.name));
     }
     let run =
-        course.run(craft, &driven, until).map_err(|told| format!("{}: {}", set.name, in_short(&told)))?;
+        course.run(craft, &driven, until).map_err(|told| format!("{}: {}", set.name, told.in_short()))?;
     let end = run.time();
     if end < until - SHORTEST {
         return Err(format!("{}: the run ends at {end:.3} s, before the last reading", set.name));

@@ -20,7 +20,7 @@ mod written;
 
 pub use columns::{Channel, Convention, Role, Telling, Uncertainty, resolve};
 pub use found::Calibrated;
-pub use in_time::{Course, FromStart, drive};
+pub use in_time::{Course, FromStart, drive, to_the_end};
 pub use problem::{Problem, Site};
 pub use set::{Set, Spot, Table, Taken};
 pub use steady::{Steady, at_row};

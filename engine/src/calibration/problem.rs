@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use super::found::Calibrated;
 use super::set::{Set, Spot, Taken};
-use super::steady::{Steady, in_short};
+use super::steady::Steady;
 use super::unknowns::{CLOCK, Sought};
 use super::{in_time, steady};
 use crate::analysis::Craft;
@@ -170,7 +170,7 @@ impl Problem {
         if let Some(predicted) = known {
             return Ok(predicted);
         }
-        let craft = self.craft(set, x).map_err(|told| in_short(&told))?;
+        let craft = self.craft(set, x).map_err(|told| told.in_short())?;
         let predicted = match &set.taken {
             Taken::Steady => steady::predict(set, &craft, self.rest)?,
             Taken::InTime(course) => in_time::predict(set, &craft, &**course, clock)?,

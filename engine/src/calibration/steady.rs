@@ -3,7 +3,7 @@
 use super::columns::Role;
 use super::set::Set;
 use crate::analysis::Craft;
-use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::diagnostic::Diagnostics;
 use crate::model::Probe;
 use crate::profile::Profile;
 use crate::run::{Options, Run};
@@ -48,7 +48,7 @@ pub(super) fn predict(set: &Set, craft: &Craft, rest: Steady) -> Result<Vec<f64>
         let put = put(set, craft, spot.row);
         if rows.iter().all(|(known, _)| *known != put) {
             let line = set.readings.rows.get(spot.row).map_or(0, |row| row.line);
-            let told = |told: Diagnostics| format!("{}, line {line}: {}", set.name, in_short(&told));
+            let told = |told: Diagnostics| format!("{}, line {line}: {}", set.name, told.in_short());
             let mut run = at_row(set, craft, spot.row, rest).map_err(told)?;
             let values = probes.iter().map(|probe| probe.map_or(f64::NAN, |probe| run.value(probe)));
             rows.push((put.clone(), values.collect()));
@@ -57,9 +57,4 @@ pub(super) fn predict(set: &Set, craft: &Craft, rest: Steady) -> Result<Vec<f64>
         out.push(known.and_then(|(_, values)| values.get(spot.channel)).copied().unwrap_or(f64::NAN));
     }
     Ok(out)
-}
-
-/// Mistakes on one line.
-pub(super) fn in_short(told: &Diagnostics) -> String {
-    told.iter().map(Diagnostic::title).collect::<Vec<_>>().join("; ")
 }

@@ -64,6 +64,11 @@ impl Sought {
         let before = in_words(known, unit);
         Ok(Sought { parameter: parameter.into(), set: set.map(Into::into), dimension, unit, unknown, before })
     }
+
+    /// Whether it is shared by all sets, or belongs to this one.
+    pub fn concerns(&self, set: Option<&str>) -> bool {
+        self.set.is_none() || self.set.as_deref() == set
+    }
 }
 
 /// A distribution as a fit knows it: flat ones are bounds, a triangle a normal of its mean and spread within its ends.

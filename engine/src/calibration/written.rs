@@ -44,10 +44,9 @@ impl Calibrated {
 
     /// What was found that a setup takes: what all sets share, and what is this set's own.
     fn lines(&self, set: Option<&str>, setup: &Setup) -> Vec<Line<'_>> {
-        let mine = |s: &Sought| s.set.is_none() || s.set.as_deref() == set;
         let has = |s: &Sought| dimension(setup, self.problem.kinds, &s.parameter).is_ok();
         let each = self.problem.sought.iter().enumerate();
-        let each = each.filter(|(_, s)| s.parameter != CLOCK && mine(s) && has(s));
+        let each = each.filter(|(_, s)| s.parameter != CLOCK && s.concerns(set) && has(s));
         each.map(|(place, s)| Line { place, parameter: &s.parameter, unit: Some(s.unit) }).collect()
     }
 

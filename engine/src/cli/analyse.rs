@@ -9,7 +9,7 @@ use super::output::{Output, whole_files, writable};
 use super::{Ending, document, load};
 use crate::analysis::{Analysis, Answer, Choice, Craft, Given, Takes};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::scenario::{Catalogue, table_cell, table_row};
+use crate::scenario::{self, Catalogue};
 use crate::sweep::sidecar_of;
 
 /// The command of an analysis.
@@ -97,10 +97,6 @@ fn table(file: &Path, given: &Given, found: &Answer, origin: &Map<String, Value>
         let error = Diagnostic::error(format!("{} is read by this command", file.display()));
         return Err(error.help("write the table to another file").into());
     }
-    let mut bytes = table_row(&found.headings);
-    for row in &found.rows {
-        let cells: Vec<String> = row.iter().map(table_cell).collect();
-        bytes.extend(table_row(&cells));
-    }
+    let bytes = scenario::table(&found.headings, &found.rows);
     whole_files(&[(sidecar_of(file), document::pretty(origin).into_bytes()), (file.to_path_buf(), bytes)])
 }

@@ -7,7 +7,7 @@ use super::run::{ending, not_an_input, told};
 use super::{Ending, document, root_of};
 use crate::calibration::{Written, relative};
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::scenario::{Catalogue, perform, table_cell, table_row};
+use crate::scenario::{Catalogue, perform};
 use crate::sweep::sidecar_of;
 
 pub(super) fn fit(
@@ -55,9 +55,7 @@ pub(super) fn fit(
     if let Some(csv) = csv {
         for (i, fitting) in outcome.fits.iter().enumerate() {
             let (headings, rows) = fitting.found.rows();
-            let mut bytes = table_row(&headings);
-            rows.iter()
-                .for_each(|row| bytes.extend(table_row(&row.iter().map(table_cell).collect::<Vec<_>>())));
+            let bytes = crate::scenario::table(&headings, &rows);
             let mut origin = document::origin(catalogue, scenario, &outcome, None);
             origin.insert("fit".into(), fitting.title.clone().into());
             let file = own_name(csv, i, "");

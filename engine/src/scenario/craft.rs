@@ -79,10 +79,9 @@ impl Craft {
             }
         };
         for name in std::mem::take(&mut self.stale) {
-            let part = self.setup.read_part(&name, catalogue.parts)?;
-            self.warnings.extend(part.warnings.iter().map(ToString::to_string));
-            let changed = model.with_part(&name, Arc::from(part.part));
-            model = Arc::new(changed.map_err(|p| self.setup.misfits(&p))?);
+            let (changed, warnings) = self.setup.refit(&model, &name, catalogue.parts)?;
+            self.warnings.extend(warnings.iter().map(ToString::to_string));
+            model = changed;
         }
         self.model = Some(model.clone());
         Ok(model)

@@ -221,6 +221,15 @@ pub fn work(
     host::work(&text, &session, frame, serve)
 }
 
+/// A table of headings and values as CSV.
+pub(crate) fn table(headings: &[String], rows: &[Vec<Value>]) -> Vec<u8> {
+    let mut bytes = table_row(headings);
+    for row in rows {
+        bytes.extend(table_row(&row.iter().map(table_cell).collect::<Vec<_>>()));
+    }
+    bytes
+}
+
 /// A line of a study's table.
 pub(crate) fn table_row(cells: &[String]) -> Vec<u8> {
     let cells: Vec<String> = cells.iter().map(|cell| point::safe(cell)).collect();

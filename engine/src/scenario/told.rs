@@ -100,7 +100,7 @@ pub(super) fn brief(error: &EvalAltResult) -> String {
     match innermost(error) {
         EvalAltResult::ErrorRuntime(value, _) => {
             let told = runtime(value, &Place::default());
-            told.iter().map(Diagnostic::title).collect::<Vec<_>>().join("; ")
+            told.in_short()
         }
         other => plain(other),
     }

@@ -33,6 +33,21 @@ impl Setup {
         Model::build(parts.into_iter().map(Into::into).collect()).map_err(|p| self.misfits(&p))
     }
 
+    /// A model with one part read anew, as it stands in this setup now, and what is unusual about its values.
+    ///
+    /// # Errors
+    /// Everything wrong with the part, or with how it fits.
+    pub(crate) fn refit(
+        &self,
+        model: &Model,
+        name: &str,
+        kinds: &[PartKind],
+    ) -> Result<(Arc<Model>, Vec<Diagnostic>), Diagnostics> {
+        let part = self.read_part(name, kinds)?;
+        let changed = model.with_part(name, Arc::from(part.part)).map_err(|p| self.misfits(&p))?;
+        Ok((Arc::new(changed), part.warnings))
+    }
+
     /// Mistakes in how parts fit together, told where the part in question stands.
     /// A quantity that nobody provides is told once, with all that read it.
     pub(crate) fn misfits(&self, problems: &Problems) -> Diagnostics {

@@ -3,6 +3,7 @@
 use engine::analysis::Craft;
 use engine::diagnostic::{Diagnostic, Diagnostics};
 use engine::part::PartKind;
+use rayon::prelude::*;
 
 use super::blades::propeller;
 use super::states::{Shape, State};
@@ -180,14 +181,14 @@ pub(crate) fn outlook(
         }
     }
     let off = format!("{part}.removed");
-    let states = in_parallel(&questions, |q| {
+    // in the order of the questions, on all cores
+    let answer = |q: &Question| {
         let drawn = q.draw.iter().map(|(path, value)| (path.as_str(), *value));
         State::of(&q.craft.changed(drawn.chain([(off.as_str(), q.removed)]), kinds)?, &part)
-    });
-    let mut found = Vec::new();
-    for state in states {
-        found.push(state?);
-    }
+    };
+    let states: Vec<Result<State, Diagnostics>> = questions.par_iter().map(answer).collect();
+    // afterwards, so that of several faults it is always the first that is told
+    let found: Vec<State> = states.into_iter().collect::<Result<_, _>>()?;
     let each: Vec<&[State]> = found.chunks(draws.len()).collect();
     let mut notes: Vec<String> = Vec::new();
     // what differs in its numbers only is said once
@@ -215,28 +216,4 @@ pub(crate) fn outlook(
         }
     }
     Ok(Outlook { ways: cuts.to_vec(), stages, moves: found.iter().any(|s| s.moves), notes })
-}
-
-/// Answers in the order of the questions, worked out on as many threads as there are cores.
-fn in_parallel<Q: Sync, A: Send>(questions: &[Q], answer: impl Fn(&Q) -> A + Sync) -> Vec<A> {
-    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    let (next, answer) = (&std::sync::atomic::AtomicUsize::new(0), &answer);
-    let mut all: Vec<(usize, A)> = std::thread::scope(|scope| {
-        let work = || {
-            let mut mine = Vec::new();
-            loop {
-                let k = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-                match questions.get(k) {
-                    Some(question) => mine.push((k, answer(question))),
-                    None => return mine,
-                }
-            }
-        };
-        let threads: Vec<_> = (0..cores.min(questions.len())).map(|_| scope.spawn(work)).collect();
-        let done = threads.into_iter().map(std::thread::ScopedJoinHandle::join);
-        // a thread that panicked hands its panic on
-        done.flat_map(|mine| mine.unwrap_or_else(|panic| std::panic::resume_unwind(panic))).collect()
-    });
-    all.sort_by_key(|(k, _)| *k);
-    all.into_iter().map(|(_, answer)| answer).collect()
 }

@@ -74,7 +74,7 @@ impl<'a> Turned<'a> {
         // what the setup's ampere is worth follows from a limit of known size
         let sample = 100.0;
         let now = open(&model);
-        let worth = open(&craft.with(&path, sample, kinds)?.model) / sample;
+        let worth = open(&craft.changed([(path.as_str(), sample)], kinds)?.model) / sample;
         let present = now / worth;
         // folded back by heat from the start, nothing is allowed
         if !(present.is_finite() && present > 0.0) {
@@ -94,7 +94,7 @@ impl<'a> Turned<'a> {
     /// # Errors
     /// The limit is refused, or the craft cannot be held.
     pub fn at_limit(&self, limit: f64) -> Result<Bench, Diagnostics> {
-        Bench::new(&self.craft.with(&self.path, limit, self.kinds)?)
+        Bench::new(&self.craft.changed([(self.path.as_str(), limit)], self.kinds)?)
     }
 
     /// Reading and margins at a throttle.

@@ -6,7 +6,6 @@ use engine::diagnostic::{Diagnostic, Diagnostics};
 use engine::inquiry::{Inquiry, Said};
 use engine::units::{FRACTION, LENGTH, NUMBER};
 
-use super::super::belief::UNLIKELY;
 use super::key;
 use crate::steady::cut::blades::propeller;
 use crate::steady::cut::{Asked, Doubt, told};
@@ -73,7 +72,7 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     }
     let regret = said.number("regret", FRACTION)?.unwrap_or(0.2);
     let rows = found.problem.sets.iter().map(|set| set.rows.len()).sum();
-    let misfit = found.fitted.chance().is_some_and(|chance| chance < UNLIKELY);
+    let misfit = found.misfits();
     let doubt = Doubt::Fitted { rows, exponent: (!open.is_empty()).then_some(exponent), misfit };
     let ways = said.texts("ways")?;
     told(&Asked { craft: &craft, kinds, removed: &removed, ways: &ways, centre, draws, doubt, regret })

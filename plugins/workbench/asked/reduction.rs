@@ -2,7 +2,7 @@
 
 use engine::analysis::Answer;
 use engine::calibration::{self, Calibrated};
-use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::diagnostic::Diagnostics;
 use engine::inquiry::{Inquiry, Said};
 use engine::text_table::{figure, paragraph, table};
 use serde_json::{Map, Value, json};
@@ -30,9 +30,8 @@ fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
             Ok(taken) => taken,
             // a pack or a bare shaft by itself has no pull to reduce
             Err(told) => {
-                let why: Vec<String> = told.iter().map(Diagnostic::title).collect();
                 text.push_str(&format!("\n{}\n", set.name));
-                text.push_str(&paragraph(&format!("Not reduced: {}.", why.join("; "))));
+                text.push_str(&paragraph(&format!("Not reduced: {}.", told.in_short())));
                 continue;
             }
         };

@@ -87,8 +87,7 @@ pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diag
 
 /// What was known of a parameter that is this set's business.
 fn spread<'a>(sought: &'a Sought, set: &Set) -> Option<Spread<'a>> {
-    let mine = sought.set.as_ref().is_none_or(|name| *name == set.name);
-    if !mine || sought.parameter == CLOCK {
+    if !sought.concerns(Some(&set.name)) || sought.parameter == CLOCK {
         return None;
     }
     let u = &sought.unknown;

@@ -112,9 +112,7 @@ impl At {
     /// # Errors
     /// A part does not take its value; there is no steady state.
     pub fn run(&self, problem: &Problem, x: &[f64]) -> Result<Run, String> {
-        let told = |told: engine::diagnostic::Diagnostics| {
-            told.iter().map(engine::diagnostic::Diagnostic::title).collect::<Vec<_>>().join("; ")
-        };
+        let told = |told: engine::diagnostic::Diagnostics| told.in_short();
         let set = problem.sets.get(self.set).ok_or("there is no such set")?;
         let craft = problem.craft(set, x).map_err(told)?;
         let mut run = at_row(set, &craft, self.row, problem.rest).map_err(told)?;

@@ -45,8 +45,6 @@ const fn key(name: &'static str, about: &'static str, required: bool) -> Key {
 
 /// Draws: a probability of 5 % is known to 1 %.
 const DRAWS: u64 = 500;
-/// Chance of what is left over, below which the model does not fit.
-pub(crate) const UNLIKELY: f64 = 0.01;
 /// Probability below which a belief is refuted.
 const REFUTED: f64 = 0.05;
 /// Probability above which it is supported.

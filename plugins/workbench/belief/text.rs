@@ -6,7 +6,7 @@ use engine::units::Unit;
 
 use super::claim::{Claim, What};
 use super::measure::At;
-use super::{DRAWS, Opinion, UNLIKELY};
+use super::{DRAWS, Opinion};
 use crate::nomenclature::*;
 use crate::verdict::limits::{BINDING, margins};
 
@@ -28,7 +28,7 @@ pub fn text(found: &Calibrated, claim: &Claim, opinion: &Opinion) -> String {
         out.push_str(&paragraph(&words));
     }
     out.push_str(&paragraph(&would_decide(problem, claim, opinion)));
-    if found.fitted.chance().is_some_and(|chance| chance < UNLIKELY) {
+    if found.misfits() {
         out.push_str(&paragraph(
             "The model does not fit these readings within their uncertainties: this is surer than it should be.",
         ));

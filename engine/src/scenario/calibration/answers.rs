@@ -72,8 +72,8 @@ impl Found {
         let answer = match self.with(|c| Ok((inquiry.answer)(c, &said)))? {
             // nobody asked: the fit stands without it
             Err(told) if unasked && inquiry.always => {
-                let why: Vec<String> = told.iter().map(Diagnostic::title).collect();
-                let text = crate::text_table::paragraph(&format!("No {}: {}.", inquiry.name, why.join("; ")));
+                let text =
+                    crate::text_table::paragraph(&format!("No {}: {}.", inquiry.name, told.in_short()));
                 Answer { text, ..Answer::default() }
             }
             told => told.map_err(raise)?,

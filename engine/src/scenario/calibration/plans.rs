@@ -14,12 +14,12 @@ use super::super::trial::Plan;
 use super::super::{Fitting, Shared};
 use super::{Fallible, Fit, FitPlan, Found, Stated};
 use crate::analysis::Craft;
-use crate::calibration::{Course, Problem, Set, Sought, Table, Taken, drive};
+use crate::calibration::{Course, Problem, Set, Sought, Table, Taken, drive, to_the_end};
 use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::fit::FitError;
 use crate::model::Probe;
 use crate::profile::Profile;
-use crate::run::{Pause, Run};
+use crate::run::Run;
 use crate::setup::{Change, Setup};
 use crate::study::Values;
 use crate::units;
@@ -171,13 +171,6 @@ impl Course for Planned {
             apply(&mut run, deed).map_err(|error| Diagnostic::error(brief(&error)).at(deed.at.clone()))?;
         }
         drive(&mut run, driven);
-        match run.advance(until, &[]) {
-            Ok(Pause::Ended) => {
-                let why = run.happenings().last().map_or_else(String::new, |h| format!(": {}", h.event));
-                Err(Diagnostic::error(format!("the run ends after {:.3} s{why}", run.time())).into())
-            }
-            Ok(_) => Ok(run),
-            Err(error) => Err(Diagnostic::error(error.to_string()).into()),
-        }
+        to_the_end(run, until)
     }
 }
