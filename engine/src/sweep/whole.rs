@@ -1,6 +1,6 @@
 //! The whole table in one file.
 
-use std::fs::OpenOptions;
+use std::fs::{self, OpenOptions};
 use std::path::Path;
 
 use super::Order;
@@ -52,7 +52,7 @@ pub fn write_whole<E: Send>(
     sound(order)?;
     usable(out)?;
     let mine = Sidecar::of(order, None);
-    let standing = look(out, &mine)?;
+    let standing = standing(out, &mine)?;
     if let Some(whole) = finished(out, order, &standing)? {
         return Ok(whole);
     }
@@ -61,15 +61,20 @@ pub fn write_whole<E: Send>(
         Standing::Nothing if !put(&mine, out, false)? => Err(FileError::Busy { path: out.into() })?,
         Standing::Nothing => {}
         _ if !resume => Err(FileError::Unfinished { path: out.into() })?,
-        Standing::Missing => _ = put(&mine, out, true)?,
         _ => {}
     }
     let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(out);
     let file = open.map_err(FileError::io("opening", out))?;
     lock(&file, out)?;
     // who had the lock before may have finished the table meanwhile
-    if let Some(whole) = finished(out, order, &look(out, &mine)?)? {
+    let standing = self::standing(out, &mine)?;
+    if let Some(whole) = finished(out, order, &standing)? {
         return Ok(whole);
+    }
+    // only who has the lock changes a companion that stands: without it, one that tells of a table just
+    // finished could be put back to one begun
+    if matches!(standing, Standing::Missing) {
+        put(&mine, out, true)?;
     }
     let there = intact(&file, out, order, 0..order.rows)?;
     let (kept, cut) = (there.rows, there.cut);
@@ -87,6 +92,16 @@ pub fn write_whole<E: Send>(
     let csv_sha256 = sheet.checksum();
     put(&mine.whole(csv_sha256.clone()), out, true)?;
     Ok(Written { rows: done, made: made.rows, already: false, cut, csv_sha256 })
+}
+
+/// What stands there, where an empty table is as good as none: it was made to be locked.
+fn standing(out: &Path, mine: &Sidecar) -> Result<Standing, FileError> {
+    match look(out, mine)? {
+        Standing::Changed { .. } if fs::metadata(out).is_ok_and(|about| about.len() == 0) => {
+            Ok(Standing::Missing)
+        }
+        standing => Ok(standing),
+    }
 }
 
 /// Whether there is nothing left to do.

@@ -127,9 +127,30 @@ fn two_processes_do_not_write_one_file() {
 }
 
 #[test]
+fn who_does_not_get_the_lock_leaves_the_companion_alone() {
+    let folder = scratch();
+    let out = folder.path().join("t.csv");
+    write(&order(30, 1), &out, false, &Stop::never()).unwrap();
+    let companion = fs::read(sidecar_of(&out)).unwrap();
+    // another process found the table lost, has made it anew to lock it, and has not written yet
+    fs::remove_file(&out).unwrap();
+    let other = fs::OpenOptions::new().write(true).create_new(true).open(&out).unwrap();
+    FileExt::lock(&other).unwrap();
+    let error = refusal(&order(30, 1), &out, true);
+    assert!(matches!(error, SweepError::File(FileError::Busy { .. })) && error.retry(), "{error}");
+    assert_eq!(fs::read(sidecar_of(&out)).unwrap(), companion);
+    // a kill at that moment leaves an empty table, which is made again
+    drop(other);
+    let error = refusal(&order(30, 1), &out, false);
+    assert!(matches!(error, SweepError::File(FileError::Unfinished { .. })), "{error}");
+    assert_eq!(write(&order(30, 1), &out, true, &Stop::never()).unwrap().made, 30);
+    assert_eq!(fs::read(&out).unwrap(), expected(30, 1));
+}
+
+#[test]
 fn of_many_that_begin_at_once_none_spoils_the_table() {
     let folder = scratch();
-    for round in 0..20 {
+    for round in 0..500 {
         let out = folder.path().join(format!("{round}.csv"));
         let results: Vec<_> = thread::scope(|scope| {
             let begin = || scope.spawn(|| write(&order(60, 1), &out, true, &Stop::never()));
