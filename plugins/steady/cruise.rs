@@ -16,7 +16,7 @@ use engine::units::{NUMBER, SPEED, TIME};
 use serde_json::{Map, Value, json};
 
 use super::trim::Trim;
-use attempts::Attempt;
+use attempts::{Attempt, Opening};
 use heat::Heat;
 use level::{Flight, Level};
 use pack::Endurance;
@@ -99,8 +99,9 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
     levels.reverse();
     without.reverse();
     let full = levels.last().and_then(|fastest| heat::full_throttle(&flight, &fastest.level));
-    let (rest, ramp) = (given.number("rest"), given.number("ramp"));
-    let attempts = attempts::in_a_row(&given.craft.model, &trim, given.whole("attempts")?, rest, ramp);
+    let rest = given.number("rest");
+    let opening = Opening { to: 1.0, within: given.number("ramp") };
+    let attempts = attempts::in_a_row(&given.craft.model, &trim, given.whole("attempts")?, rest, opening);
     let found = Found { levels, without, full, attempts };
     let (headings, rows) = table(&found);
     Ok(Answer {

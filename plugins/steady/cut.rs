@@ -33,6 +33,11 @@ pub const ANALYSIS: Analysis = Analysis {
             takes: Takes::Numbers(LENGTH, "0 mm,3 mm,5 mm,8 mm,10 mm,13 mm", (0.0, 0.1)),
         },
         Choice {
+            name: "throttle",
+            about: "At which it is looked at, at rest and on the water",
+            takes: Takes::Number(FRACTION, "100 %", (0.01, 1.0)),
+        },
+        Choice {
             name: "thrust-spread",
             about: "Standard uncertainty of K_T, as a share",
             takes: Takes::Number(FRACTION, "6 %", (0.0, 0.25)),
@@ -62,6 +67,8 @@ pub(crate) const WAYS: [&str; 3] = ["tip", "outline", "scale"];
 /// Everything that is told.
 struct Found {
     title: String,
+    /// At which it is looked at, 0 to 1.
+    throttle: f64,
     /// As the setup stands, without doubt.
     nominal: Outlook,
     /// With it.
@@ -94,6 +101,7 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
         kinds: given.kinds,
         removed: given.numbers("removed"),
         ways: &[],
+        throttle: given.number("throttle"),
         centre: Vec::new(),
         draws,
         doubt: Doubt::Stated(doubt),
@@ -124,6 +132,8 @@ pub(crate) struct Asked<'a> {
     pub removed: &'a [f64],
     /// Ways of cutting that are looked at; all that are open if there are none.
     pub ways: &'a [&'a str],
+    /// At which it is looked at, 0 to 1.
+    pub throttle: f64,
     /// Parameters of the craft at their likeliest values, SI, where these differ from the setup's.
     pub centre: Vec<(String, f64)>,
     /// Parameters as they may be.
@@ -142,14 +152,15 @@ pub(crate) fn told(asked: &Asked) -> Result<Answer, Diagnostics> {
     let blades = Blades::of(craft, kinds)?;
     let steps = blades.steps(asked.removed);
     let ways = blades.ways(asked.ways)?;
-    let nominal = outlook(craft, kinds, &ways, &steps, std::slice::from_ref(&asked.centre))?;
-    let spread = outlook(craft, kinds, &ways, &steps, &asked.draws)?;
+    let nominal = outlook(craft, kinds, &ways, &steps, asked.throttle, std::slice::from_ref(&asked.centre))?;
+    let spread = outlook(craft, kinds, &ways, &steps, asked.throttle, &asked.draws)?;
     let best = bound::best(&nominal);
     let plans = plans(&nominal, &spread, asked.regret);
     let mut notes = blades.notes;
     notes.extend(spread.notes.iter().cloned());
     let title = craft.setup.title().into();
-    let found = Found { title, nominal, spread, doubt: asked.doubt, best, plans, notes };
+    let found =
+        Found { title, throttle: asked.throttle, nominal, spread, doubt: asked.doubt, best, plans, notes };
     Ok(Answer {
         text: text::tell(&found),
         values: values::document(&found),

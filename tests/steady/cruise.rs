@@ -2,7 +2,7 @@
 
 use engine::profile::Profile;
 use engine::run::{Options, Run};
-use foilborne::steady::cruise::attempts;
+use foilborne::steady::cruise::attempts::{self, Opening};
 use foilborne::steady::cruise::level::{Flight, Level};
 use foilborne::steady::cruise::pack::Endurance;
 use foilborne::steady::trim::Trim;
@@ -94,7 +94,7 @@ fn faster_flight_takes_more_power_and_no_balance_needs_more_than_full_throttle()
 #[test]
 fn each_attempt_takes_charge_and_leaves_heat() {
     let trim = demo();
-    let all = attempts::in_a_row(trim.model(), &trim, 3, 10.0, 1.0);
+    let all = attempts::in_a_row(trim.model(), &trim, 3, 10.0, Opening { to: 1.0, within: 1.0 });
     assert_eq!(all.len(), 3);
     let winding = |a: &attempts::Attempt| a.hottest.iter().find(|(n, _)| n.starts_with("winding")).unwrap().1;
     for pair in all.windows(2) {

@@ -190,3 +190,33 @@ fn a_hump_that_no_equilibrium_leads_over_is_not_told() {
     assert!(told(now, "take_off_time_s", "expected") > 0.0);
     assert!(answer.values["best"].as_array().unwrap().iter().any(|b| b["measure"] == "take_off_time_s"));
 }
+
+/// … and can hold half of it: there the margin is the curve's, and the lever is told as what holds the drive.
+#[test]
+fn at_part_throttle_it_is_what_tub_and_curve_say_there() {
+    let said = [
+        ("removed", "0 mm,8 mm"),
+        ("throttle", "50 %"),
+        ("thrust-spread", "0 %"),
+        ("torque-spread", "0 %"),
+        ("exponent-spread", "0"),
+    ];
+    let answer = asked("cut", BOARD, &[], &said).unwrap();
+    assert!(answer.text.contains("50 % throttle, cold") && answer.text.contains("opened further"));
+    for removed in ["0 mm", "8 mm"] {
+        let changes = [("propeller.cut", "tip"), ("propeller.removed", removed)];
+        let stage = stage(&answer, "tip", removed.trim_end_matches(" mm").parse().unwrap());
+        assert_eq!(stage["held_by"], "throttle");
+        let tub = asked("tub", BOARD, &changes, &[("throttles", "50 %")]).unwrap();
+        let thrust =
+            tub.rows[0][tub.headings.iter().position(|h| h == "thrust [N]").unwrap()].as_f64().unwrap();
+        // the same equilibrium, solved twice
+        assert!((told(stage, "static_thrust_N", "expected") - thrust).abs() < 1e-6 * thrust, "{removed}");
+        let trim = Trim::of(&model(BOARD, &changes)).unwrap();
+        let speeds: Vec<f64> = (0..60).map(|i| 0.5 + 0.15 * f64::from(i)).collect();
+        let found = Findings::of(&Curve::new(&trim, 0.5, &speeds).unwrap());
+        let margin = told(stage, "least_margin_up_to_hump_N", "expected");
+        // as at full throttle: the least is found to a millimetre a second
+        assert!((margin - found.to_hump.unwrap().margin()).abs() < 0.1, "{removed}");
+    }
+}

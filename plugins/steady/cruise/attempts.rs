@@ -15,6 +15,15 @@ const LONGEST: f64 = 20.0;
 /// The throttle begins to open, s.
 const BEGIN: f64 = 0.5;
 
+/// How the throttle is opened.
+#[derive(Debug, Clone, Copy)]
+pub struct Opening {
+    /// To what, 0 to 1.
+    pub to: f64,
+    /// Within, s.
+    pub within: f64,
+}
+
 /// One attempt.
 pub struct Attempt {
     /// Time to take-off, s; none if it did not within the longest time.
@@ -34,8 +43,14 @@ fn lasting(model: &Model, trim: &Trim) -> Vec<Probe> {
     model.state_probes().into_iter().filter(|p| !passing(p)).collect()
 }
 
-/// Attempts one after the other, with `rest` seconds between, the throttle opened within `ramp` seconds.
-pub fn in_a_row(model: &Arc<Model>, trim: &Trim, attempts: usize, rest: f64, ramp: f64) -> Vec<Attempt> {
+/// Attempts one after the other, with `rest` seconds between, the throttle opened as `opening` says.
+pub fn in_a_row(
+    model: &Arc<Model>,
+    trim: &Trim,
+    attempts: usize,
+    rest: f64,
+    opening: Opening,
+) -> Vec<Attempt> {
     let lasting = lasting(model, trim);
     let foilborne = model.providers(FOILBORNE.name).first().copied();
     let mut carried: Vec<f64> = lasting.iter().map(|&p| model.start_value(p)).collect();
@@ -47,7 +62,7 @@ pub fn in_a_row(model: &Arc<Model>, trim: &Trim, attempts: usize, rest: f64, ram
         }
         for &throttle in trim.throttle() {
             if let Some(input) = run.input(throttle) {
-                input.change(BEGIN, ramp, 1.0);
+                input.change(BEGIN, opening.within, opening.to);
             }
         }
         let up = foilborne.map(|quantity| Condition { quantity, crossing: Crossing::Rising, level: 0.5 });

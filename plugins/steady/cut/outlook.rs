@@ -11,7 +11,7 @@ use super::states::{Shape, State};
 /// What is looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Measure {
-    /// At rest at full throttle, N.
+    /// At rest, N.
     Thrust,
     /// rpm.
     ShaftSpeed,
@@ -151,7 +151,7 @@ struct Question<'a> {
 /// A craft with its blades cut in `cuts` (`tip`, `outline`, `scale`) by `steps` (removed in all \[m\], rising, the
 /// first as it is now), for each of the `draws`: lists of parameters (`propeller.thrust_factor`) with their values,
 /// SI, for doubt two by two: a standard uncertainty up and down in each direction that does not depend on the others. The
-/// same draws give the same answer on any number of threads.
+/// same draws give the same answer on any number of threads. All at a `throttle` of 0 to 1.
 ///
 /// # Errors
 /// A change is refused, there is not one drive, or nothing can be read at rest. What fails on the water
@@ -161,6 +161,7 @@ pub(crate) fn outlook(
     kinds: &[PartKind],
     cuts: &[String],
     steps: &[f64],
+    throttle: f64,
     draws: &[Vec<(String, f64)>],
 ) -> Result<Outlook, Diagnostics> {
     let part = propeller(craft)?;
@@ -184,7 +185,7 @@ pub(crate) fn outlook(
     // in the order of the questions, on all cores
     let answer = |q: &Question| {
         let drawn = q.draw.iter().map(|(path, value)| (path.as_str(), *value));
-        State::of(&q.craft.changed(drawn.chain([(off.as_str(), q.removed)]), kinds)?, &part)
+        State::of(&q.craft.changed(drawn.chain([(off.as_str(), q.removed)]), kinds)?, &part, throttle)
     };
     let states: Vec<Result<State, Diagnostics>> = questions.par_iter().map(answer).collect();
     // afterwards, so that of several faults it is always the first that is told

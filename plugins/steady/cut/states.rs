@@ -7,7 +7,7 @@ use engine::run::{Options, Run};
 use std::f64::consts::PI;
 
 use crate::propeller::installation::{DIAMETER, EXPANDED_AREA, MEAN_PITCH, REQUIRED_AREA_RATIO};
-use crate::steady::cruise::attempts;
+use crate::steady::cruise::attempts::{self, Opening};
 use crate::steady::curve::findings::Findings;
 use crate::steady::curve::sweep::Curve;
 use crate::steady::trim::Trim;
@@ -17,6 +17,8 @@ use crate::steady::tub::bench::Bench;
 /// between them.
 const ON_WATER: (f64, f64, f64) = (0.5, 5.0, 0.25);
 const IN_FLIGHT: (f64, f64) = (12.0, 0.5);
+/// What holds a drive that would give more with the throttle wide open.
+pub(super) const THROTTLE: &str = "throttle";
 /// The throttle opens within this time, s.
 const RAMP: f64 = 1.0;
 
@@ -44,9 +46,11 @@ pub struct State {
 }
 
 impl State {
+    /// At rest and on the water, at a throttle of 0 to 1.
+    ///
     /// # Errors
     /// Nothing can be read at rest.
-    pub fn of(craft: &Craft, part: &str) -> Result<State, Diagnostics> {
+    pub fn of(craft: &Craft, part: &str, throttle: f64) -> Result<State, Diagnostics> {
         let model = &craft.model;
         let mut run = Run::new(model.clone(), Options { settle: false, ..Options::default() });
         let mut constant = |kind: &Kind| {
@@ -59,11 +63,11 @@ impl State {
             pitch: constant(&MEAN_PITCH),
         };
         let bench = Bench::new(craft)?;
-        let r = bench.reading(1.0)?;
+        let r = bench.reading(throttle)?;
         let at_rest = [r.thrust, r.rpm(), r.motor_current, r.battery_current].map(Some);
-        let mut water = OnWater::of(craft);
+        let mut water = OnWater::of(craft, throttle);
         water.why.extend(bench.notes.iter().cloned());
-        let mut steady = bench.steady(1.0);
+        let mut steady = bench.steady(throttle);
         let needed = model.find(&format!("{part}.{}", REQUIRED_AREA_RATIO.name));
         let needed = needed.map_or(f64::NAN, |p| steady.value(p));
         let area_needed = needed * PI * shape.diameter.powi(2) / (4.0 * shape.area);
@@ -77,7 +81,7 @@ impl State {
         let [thrust, revs, motor, battery] = at_rest;
         Ok(State {
             shape,
-            held: r.held.code(),
+            held: if r.by_throttle() { THROTTLE } else { r.held.code() },
             area_needed,
             told: [thrust, revs, motor, battery, water.margin, water.take_off, water.top_speed],
             moves: water.moves,
@@ -96,12 +100,12 @@ struct OnWater {
 }
 
 impl OnWater {
-    fn of(craft: &Craft) -> OnWater {
+    fn of(craft: &Craft, throttle: f64) -> OnWater {
         // what lacks a motion stands in a tub
         let Ok(trim) = Trim::of(&craft.model) else { return OnWater::default() };
         let mut all = OnWater { moves: true, ..OnWater::default() };
         let speeds = speeds();
-        match Curve::new(&trim, 1.0, &speeds) {
+        match Curve::new(&trim, throttle, &speeds) {
             Ok(curve) => {
                 let found = Findings::of(&curve);
                 all.margin = found.to_hump.map(|mark| mark.margin());
@@ -113,15 +117,17 @@ impl OnWater {
                 if all.margin.is_some() && !whole(&curve, &found) {
                     all.margin = None;
                     all.why.push(
-                        "with some cuts or draws no equilibrium leads over the hump at full throttle (the rider at the end \
-                         of his reach, say): no margin is told there. `curve` shows where; at less throttle there may be one"
-                            .into(),
+                        "with some cuts or draws no equilibrium leads over the hump at this throttle (the rider at the end \
+                         of his reach, say): no margin is told there. `curve` shows where; at less `throttle` there may be \
+                         one"
+                        .into(),
                     );
                 }
             }
             Err(error) => all.why.push(format!("no curve: {}", error.title())),
         }
-        let attempt = attempts::in_a_row(&craft.model, &trim, 1, 0.0, RAMP).pop();
+        let attempt =
+            attempts::in_a_row(&craft.model, &trim, 1, 0.0, Opening { to: throttle, within: RAMP }).pop();
         all.take_off = attempt.as_ref().and_then(|a| a.take_off);
         if let Some(why) = attempt.and_then(|a| a.broke_off) {
             all.why.push(format!("a run from rest broke off: {why}"));

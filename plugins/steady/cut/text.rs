@@ -5,6 +5,7 @@ use engine::text_table::{figure, paragraph, table};
 use super::bound::{Best, disagreement};
 use super::outlook::{Measure, Stage};
 use super::plan::{Advice, Plan};
+use super::states::THROTTLE;
 use super::table::{measures, stages};
 use super::{Doubt, Found, Planned};
 use crate::steady::tub::text as tub;
@@ -56,9 +57,16 @@ pub fn tell(found: &Found) -> String {
     };
     out.push('\n');
     out.push_str(&paragraph(&format!(
-        "Full throttle, cold, a fresh pack. Removed counts from the whole blade. ± is a standard uncertainty from {draws} \
-         fixed draws: {doubt}."
+        "{}, cold, a fresh pack. Removed counts from the whole blade. ± is a standard uncertainty from {draws} \
+         fixed draws: {doubt}.",
+        throttle_in_words(found.throttle)
     )));
+    if found.nominal.stages.iter().any(|s| s.held == THROTTLE) {
+        out.push_str(&paragraph(
+            "Where the throttle holds the drive, one setting of it is compared, not what each propeller can do at most: opened \
+             further it would give more thrust.",
+        ));
+    }
     if matches!(found.doubt, Doubt::Fitted { misfit: true, .. }) {
         out.push_str(&paragraph(
             "Warning: the model does not fit these readings within their uncertainties. Every ± and probability here is too \
@@ -120,6 +128,10 @@ pub fn tell(found: &Found) -> String {
         out.push_str(&paragraph(&format!("Note: {note}")));
     }
     out
+}
+
+fn throttle_in_words(throttle: f64) -> String {
+    if throttle >= 1.0 { "Full throttle".into() } else { format!("{} throttle", tub::percent(throttle)) }
 }
 
 fn named(way: &str) -> &str {

@@ -13,6 +13,7 @@ pub fn document(found: &Found) -> Map<String, Value> {
     let mut map = Map::new();
     let mut put = |key: &str, value: Value| _ = map.insert(key.into(), value);
     put("motor_current_is", json!("DC-equivalent"));
+    put("throttle", json!(found.throttle));
     put("moves", json!(found.nominal.moves));
     put("draws", json!(found.spread.stages.first().map(|s| s.told.len())));
     put(

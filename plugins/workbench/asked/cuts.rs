@@ -20,6 +20,7 @@ pub const INQUIRY: Inquiry = Inquiry {
         key("removed", "what is taken off in all, such as [\"2 mm\", \"4 mm\"]"),
         key("ways", "ways of cutting that are looked at: tip, outline, scale; all that are open if left out"),
         key("exponent_spread", "standard uncertainty of the cut's exponents, if they were not sought"),
+        key("throttle", "at which it is looked at, at rest and on the water; full if left out"),
         key("regret", "greatest probability of regret that is taken"),
     ],
     always: false,
@@ -75,5 +76,20 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let misfit = found.misfits();
     let doubt = Doubt::Fitted { rows, exponent: (!open.is_empty()).then_some(exponent), misfit };
     let ways = said.texts("ways")?;
-    told(&Asked { craft: &craft, kinds, removed: &removed, ways: &ways, centre, draws, doubt, regret })
+    let throttle = said.number("throttle", FRACTION)?.unwrap_or(1.0);
+    if !(0.01..=1.0).contains(&throttle) {
+        let error = Diagnostic::error("`throttle` is out of range").expected("1 % to 100 %");
+        return Err(error.found(format!("{} %", 100.0 * throttle)).into());
+    }
+    told(&Asked {
+        craft: &craft,
+        kinds,
+        removed: &removed,
+        ways: &ways,
+        throttle,
+        centre,
+        draws,
+        doubt,
+        regret,
+    })
 }
