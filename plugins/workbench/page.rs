@@ -172,23 +172,6 @@ pub fn blank(steps: &[Step], convention: CurrentConvention) -> String {
     table(heads(&columns), rows)
 }
 
-/// The step of a row: that of its throttle, to a hundredth; where several steps have it, the one whose expected motor
-/// current is nearest. `None` where neither tells.
-pub fn step_of(steps: &[Step], row: &Row) -> Option<usize> {
-    let throttle = row.throttle?;
-    let near = |s: &Step| s.expected.throttle.is_some_and(|t| (t - throttle).abs() < 0.01);
-    let mut found: Vec<usize> = (0..steps.len()).filter(|&i| steps.get(i).is_some_and(near)).collect();
-    if let [_, _, ..] = found.as_slice() {
-        let current = row.motor_current?;
-        let far = |i: &usize| {
-            let expected = steps.get(*i).and_then(|s| s.expected.motor_current);
-            expected.map_or(f64::INFINITY, |x| (x - current).abs())
-        };
-        found.sort_by(|a, b| far(a).total_cmp(&far(b)).then(a.cmp(b)));
-    }
-    found.first().copied()
-}
-
 /// Distance of a reading from what fits it, or else from its expectation, in standard uncertainties of both.
 fn score(column: &Column, step: &Step, measured: &Measured, spread: &Spread) -> Option<f64> {
     let (by, read) = ((column.value)(by(step))?, (column.value)(&measured.row)?);

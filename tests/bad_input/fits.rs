@@ -147,3 +147,27 @@ fn a_scenario_without_a_fit_is_told_where_to_go() {
     f.run(&["fit", "s.rhai", "--out", "no/x.yaml"]).is_refused(&["no folder"]);
     f.run(&["fit", "s.rhai", "--csv", "-"]).is_refused(&["`-` is no file"]);
 }
+
+/// Rows that differ in what was put are no repeats of each other, whatever their throttle.
+#[test]
+fn rows_of_one_throttle_in_water_that_flows_and_in_still_water_are_two_steps() {
+    let table = "throttle [%],flow [m/s],scale [kg],pack [A]\n40,0,20.4,23.9\n40,0.5,22.0,25.1\n40,0,20.1,23.6\n40,0.5,21.7,25.4\n";
+    let script = SCRIPT.replace("read.group(\"propeller\")", "read.column(\"flow\", \"water.current\")")
+        + "found.filled_card(#{});\n";
+    let done = Folder::new().put("r.csv", table).put("s.rhai", script).run(&["fit", "s.rhai"]);
+    assert_eq!(done.code, Some(0), "{}", done.err);
+    let line = |head: &str, with: &str| {
+        let found = done.out.lines().find(|l| l.trim_start().starts_with(head) && l.contains(with));
+        found.unwrap_or_else(|| panic!("no {head:?} with {with:?} in {}", done.out)).to_string()
+    };
+    for step in ["40 %, current 0 m/s", "40 %, current 0.5 m/s"] {
+        let rows = line(step, " ± ")[line(step, " ± ").find(step).unwrap() + step.len()..].to_string();
+        assert_eq!(rows.split_whitespace().next(), Some("2"), "{rows}");
+    }
+    // a following current makes the propeller pull harder, which the card must expect
+    let expected = |step: &str| -> f64 {
+        let told = line(step, "expected");
+        told.split("expected").nth(1).unwrap().split_whitespace().next().unwrap().parse().unwrap()
+    };
+    assert!(expected("40 %, current 0.5 m/s") > expected("40 %, current 0 m/s") + 0.5);
+}

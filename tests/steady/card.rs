@@ -11,7 +11,7 @@ use engine::setup::Setup;
 use foilborne::PARTS;
 use foilborne::steady::ANALYSES;
 use foilborne::workbench::checks::{Verdict, checks};
-use foilborne::workbench::page::{Measured, Spread, filled, step_of};
+use foilborne::workbench::page::{Measured, Spread, filled};
 use foilborne::workbench::reduce::{Reduced, reduce};
 use foilborne::workbench::row::rows;
 use foilborne::workbench::thrust::{Balance, BalanceUnsure};
@@ -193,11 +193,8 @@ fn a_table_that_was_filled_in_is_read_back() {
     let (steps, convention) = foilborne::steady::card::steps(&craft, PARTS, &[0.3, 0.6], 1.0).unwrap();
     let measured: Vec<Measured> = read
         .iter()
-        .map(|(_, row)| Measured {
-            step: step_of(&steps, row).unwrap(),
-            row: *row,
-            unsure: Unsure::default(),
-        })
+        .enumerate()
+        .map(|(step, (_, row))| Measured { step, row: *row, unsure: Unsure::default() })
         .collect();
     let page = filled(&steps, &measured, &Spread::default(), convention);
     // 50 % at a spread of 10 %

@@ -111,6 +111,13 @@ impl Bench {
         run
     }
 
+    /// Sets another input than the throttle, by its full name, for all runs to come.
+    pub fn put(&mut self, quantity: &str, value: f64) {
+        if let Some(probe) = self.run.model().find(quantity) {
+            set(&mut self.run, probe, value);
+        }
+    }
+
     /// Time at which the runs begin, s.
     pub fn begin(&self) -> f64 {
         self.run.time()

@@ -8,7 +8,7 @@ use engine::text_table::paragraph;
 use serde_json::{Map, json};
 
 use super::super::Row;
-use super::super::page::{Measured, Spread, Step, filled, step_of};
+use super::super::page::{Measured, Spread, Step, filled};
 use super::super::reduce::BIAS;
 use super::key;
 use super::taken::all_taken;
@@ -28,18 +28,29 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let set = found.set(said.text("readings")?.unwrap_or_default())?;
     // what was left out is shown and marked like the rest
     let taken = all_taken(found, set, true)?;
-    let (before, fitted) = (Bench::new(&taken.craft)?, Bench::new(&found.craft(set)?)?);
+    let (mut before, mut fitted) = (Bench::new(&taken.craft)?, Bench::new(&found.craft(set)?)?);
     let mut steps = Vec::new();
-    for (label, rows) in taken.steps() {
-        let Some(throttle) = rows.first().and_then(|(row, _)| row.throttle) else { continue };
-        let at = |bench: &Bench| Ok::<Row, Diagnostics>(expected(bench, &bench.reading(throttle)?));
-        let (expected, fits) = (at(&before)?, at(&fitted)?);
-        steps.push(Step { label, expected, fits: Some(fits), ..Step::default() });
+    let mut measured = Vec::new();
+    for step in taken.steps() {
+        let rows = step.rows.iter();
+        let Some(throttle) = step.throttle else {
+            // told of below the page
+            measured.extend(rows.map(|(row, unsure)| Measured {
+                step: usize::MAX,
+                row: *row,
+                unsure: *unsure,
+            }));
+            continue;
+        };
+        let at = |bench: &mut Bench| {
+            step.besides.iter().for_each(|(quantity, value)| bench.put(quantity, *value));
+            Ok::<Row, Diagnostics>(expected(bench, &bench.reading(throttle)?))
+        };
+        let (expected, fits) = (at(&mut before)?, at(&mut fitted)?);
+        let place = steps.len();
+        measured.extend(rows.map(|(row, unsure)| Measured { step: place, row: *row, unsure: *unsure }));
+        steps.push(Step { label: step.label, expected, fits: Some(fits), ..Step::default() });
     }
-    let at = |row: &Row| step_of(&steps, row).unwrap_or(usize::MAX);
-    let measured =
-        taken.rows.iter().map(|(row, unsure)| Measured { step: at(row), row: *row, unsure: *unsure });
-    let measured: Vec<Measured> = measured.collect();
     let convention = counted(&taken.craft, found.problem.kinds)?;
     let page = filled(&steps, &measured, &Spread::default(), convention);
     let mut values = Map::new();

@@ -14,7 +14,7 @@ use super::super::compare::{
 };
 use super::super::reduce::BIAS;
 use super::super::{Row, Unsure};
-use super::taken::{Taken, taken};
+use super::taken::{Step as Taking, Taken, taken};
 use super::{key, required};
 
 /// The question.
@@ -70,25 +70,19 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     }
     let worth = Worth { what, by: by.unwrap_or(Step::Throttle), covariate, worth, confidence };
     let names = (a.name.as_str(), b.name.as_str());
-    let mut each: Vec<(String, Comparison)> = Vec::new();
-    for (label, of_a) in a.steps() {
-        let Some((_, of_b)) = b.steps().into_iter().find(|(other, _)| *other == label) else { continue };
-        each.push((label, worth.compare(names, &of_a, &of_b)));
-    }
     let asked = said.number("throttle", FRACTION)?;
-    let near = |(label, _): &&(String, Comparison)| {
-        asked.is_none_or(|t| {
-            label
-                .strip_suffix(" %")
-                .and_then(|x| x.parse::<f64>().ok())
-                .is_some_and(|x| (x - 100.0 * t).abs() < 0.1)
-        })
-    };
-    // the widest step is what a take-off is made with
-    let Some((label, told)) = each.iter().rev().find(near) else {
+    let near = |step: &Taking| asked.is_none_or(|t| step.throttle.is_some_and(|x| (x - t).abs() < 1e-3));
+    let (mut each, mut chosen): (Vec<(String, Comparison)>, Option<usize>) = Default::default();
+    for of_a in a.steps() {
+        let Some(of_b) = b.steps().into_iter().find(|other| other.label == of_a.label) else { continue };
+        // the widest step is what a take-off is made with
+        chosen = if near(&of_a) { Some(each.len()) } else { chosen };
+        each.push((of_a.label, worth.compare(names, &of_a.rows, &of_b.rows)));
+    }
+    let Some((label, told)) = chosen.and_then(|place| each.get(place)) else {
         let error = Diagnostic::error(format!("{} and {} have no such step in common", names.0, names.1));
         let steps =
-            |taken: &Taken| taken.steps().into_iter().map(|(label, _)| label).collect::<Vec<_>>().join(", ");
+            |taken: &Taken| taken.steps().into_iter().map(|step| step.label).collect::<Vec<_>>().join(", ");
         return Err(error.found(format!("{} and {}", steps(&a), steps(&b))).into());
     };
     let mut text = told.text().replacen('\n', &format!(" at {label}\n"), 1);

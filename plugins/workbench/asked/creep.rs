@@ -40,16 +40,16 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         }
     };
     let steps = taken.steps();
-    let near = |row: &Row, throttle: f64| row.throttle.is_some_and(|t| (t - throttle).abs() < 1e-3);
     let step = match said.number("throttle", FRACTION)? {
-        Some(t) => steps.iter().find(|(_, rows)| rows.first().is_some_and(|(row, _)| near(row, t))),
-        None => steps.iter().rev().find(|(_, rows)| rows.len() > 1),
+        Some(asked) => steps.iter().find(|step| step.throttle.is_some_and(|t| (t - asked).abs() < 1e-3)),
+        None => steps.iter().rev().find(|step| step.rows.len() > 1),
     };
-    let Some((label, rows)) = step else {
+    let Some(step) = step else {
         return Err(Diagnostic::error("no readings were taken at this throttle").into());
     };
     let moment = |row: &Row| -> Option<Moment> { Some((row.time?, row.thrust?, row.shaft_speed? / TAU)) };
-    let moments: Vec<Moment> = rows.iter().filter_map(|(row, _)| moment(row)).collect();
+    let label = &step.label;
+    let moments: Vec<Moment> = step.rows.iter().filter_map(|(row, _)| moment(row)).collect();
     let told = drift(&moments, shape).map_err(|why| {
         let error = Diagnostic::error(format!("no drift can be told at {label}: {why}"));
         error.help("it takes readings of scale, speed and time (readings.time(heading)) at one throttle")

@@ -9,7 +9,7 @@ use super::taken::{Step, Taken};
 
 /// A step, its repeats taken together.
 pub struct Mean {
-    /// Its throttle in words.
+    /// What was put, in words.
     pub label: String,
     /// Rows.
     pub readings: usize,
@@ -23,7 +23,8 @@ pub struct Mean {
 
 impl Mean {
     /// Takes the rows of a step together.
-    pub fn of(taken: &Taken, (label, rows): &Step) -> Mean {
+    pub fn of(taken: &Taken, step: &Step) -> Mean {
+        let rows = &step.rows;
         let line = rows.first().map_or(0, |(row, _)| row.line);
         let (mut row, mut unsure) = (Row { line, ..Row::default() }, Unsure::default());
         for (name, _) in READINGS {
@@ -48,7 +49,7 @@ impl Mean {
         if let Some(pull) = &pull {
             (row.thrust, unsure.thrust) = (Some(pull.value), Some(pull.u));
         }
-        Mean { label: label.clone(), readings: rows.len(), row, unsure, pull }
+        Mean { label: step.label.clone(), readings: rows.len(), row, unsure, pull }
     }
 }
 

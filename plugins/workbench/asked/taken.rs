@@ -2,7 +2,7 @@
 //! what a fit made of the same readings.
 
 use engine::analysis::Craft;
-use engine::calibration::{CLOCK, Calibrated, Role, Set, Sought, Spot};
+use engine::calibration::{CLOCK, Calibrated, Channel, Role, Set, Sought, Spot};
 use engine::diagnostic::Diagnostics;
 use engine::fit::Prior;
 use engine::units::number;
@@ -40,6 +40,8 @@ pub struct Taken {
     pub balance: Option<(Balance, BalanceUnsure)>,
     /// Readings; the pull is worked out from the scale where it was not read.
     pub rows: Vec<(Row, Unsure)>,
+    /// For each of them, what else than the throttle was put differently from row to row, SI.
+    besides: Vec<Vec<(String, f64)>>,
 }
 
 /// What was known of a parameter.
@@ -82,7 +84,35 @@ pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diag
         }
     }
     let rows = set.rows.iter().map(|&row| one(set, row, balance.as_ref(), all)).collect();
-    Ok(Taken { name: set.name.clone(), craft: set.craft.clone(), drive, drive_unsure, balance, rows })
+    let besides = besides(set);
+    Ok(Taken {
+        name: set.name.clone(),
+        craft: set.craft.clone(),
+        drive,
+        drive_unsure,
+        balance,
+        rows,
+        besides,
+    })
+}
+
+/// For each row, what else than the throttle was put and is not the same in all of them.
+fn besides(set: &Set) -> Vec<Vec<(String, f64)>> {
+    let put = |channel: &&Channel| channel.role == Role::Put && channel.kind != THROTTLE.name;
+    let values = |channel: &Channel| -> Vec<Option<f64>> {
+        set.rows.iter().map(|&row| set.read_at(row, channel)).collect()
+    };
+    let varied: Vec<(&Channel, Vec<Option<f64>>)> = set
+        .channels
+        .iter()
+        .filter(put)
+        .map(|channel| (channel, values(channel)))
+        .filter(|(_, values)| values.iter().any(|value| *value != values[0]))
+        .collect();
+    let of = |row: usize| {
+        varied.iter().filter_map(move |(channel, values)| Some((channel.quantity.clone(), values[row]?)))
+    };
+    (0..set.rows.len()).map(|row| of(row).collect()).collect()
 }
 
 /// What was known of a parameter that is this set's business.
@@ -134,29 +164,51 @@ fn one(set: &Set, row: usize, balance: Option<&(Balance, BalanceUnsure)>, all: b
     (out, unsure)
 }
 
-/// Rows of one step, with the throttle in words.
-pub type Step = (String, Vec<(Row, Unsure)>);
+/// Rows taken with the same values put.
+pub struct Step {
+    /// What was put, in words.
+    pub label: String,
+    /// 0 to 1.
+    pub throttle: Option<f64>,
+    /// What else was put differently from step to step, SI.
+    pub besides: Vec<(String, f64)>,
+    /// Its repeats.
+    pub rows: Vec<(Row, Unsure)>,
+}
 
 impl Taken {
-    /// Rows by throttle, rising; those without one each for itself.
+    /// Steps by throttle, rising, then as they were taken; a row without a throttle is one by itself.
     pub fn steps(&self) -> Vec<Step> {
-        let mut rows = self.rows.clone();
-        let throttle = |row: &Row| row.throttle.unwrap_or(f64::INFINITY);
-        rows.sort_by(|a, b| throttle(&a.0).total_cmp(&throttle(&b.0)));
         let mut steps: Vec<Step> = Vec::new();
-        for (row, unsure) in rows {
-            let last = steps.last().and_then(|(_, rows)| rows.last()).and_then(|(last, _)| last.throttle);
-            match (row.throttle, steps.last_mut()) {
-                (Some(now), Some((_, rows))) if last.is_some_and(|last| (now - last).abs() < 1e-6) => {
-                    rows.push((row, unsure));
-                }
-                (Some(now), _) => {
-                    let tidy = (1e4 * now).round() / 100.0;
-                    steps.push((format!("{} %", number(tidy)), vec![(row, unsure)]));
-                }
-                (None, _) => steps.push((format!("line {}", row.line), vec![(row, unsure)])),
+        for ((row, unsure), besides) in self.rows.iter().zip(&self.besides) {
+            let same = |step: &&mut Step| {
+                let apart = step.throttle.zip(row.throttle).map(|(a, b)| (a - b).abs());
+                apart.is_some_and(|apart| apart < 1e-6) && step.besides == *besides
+            };
+            match steps.iter_mut().find(same) {
+                Some(step) => step.rows.push((*row, *unsure)),
+                None => steps.push(Step {
+                    label: self.label(row, besides),
+                    throttle: row.throttle,
+                    besides: besides.clone(),
+                    rows: vec![(*row, *unsure)],
+                }),
             }
         }
+        let throttle = |step: &Step| step.throttle.unwrap_or(f64::INFINITY);
+        steps.sort_by(|a, b| throttle(a).total_cmp(&throttle(b)));
         steps
+    }
+
+    fn label(&self, row: &Row, besides: &[(String, f64)]) -> String {
+        let Some(throttle) = row.throttle else { return format!("line {}", row.line) };
+        let model = &self.craft.model;
+        let other = besides.iter().map(|(quantity, value)| {
+            let unit = model.find(quantity).map_or("", |probe| model.unit(probe));
+            let kind = quantity.split_once('.').map_or(quantity.as_str(), |(_, kind)| kind);
+            format!(", {} {} {unit}", kind.replace('_', " "), number(*value))
+        });
+        let tidy = (1e4 * throttle).round() / 100.0;
+        [format!("{} %", number(tidy))].into_iter().chain(other).collect::<String>().trim_end().into()
     }
 }

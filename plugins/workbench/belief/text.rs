@@ -1,6 +1,6 @@
 //! An opinion in words.
 
-use engine::calibration::{Calibrated, Problem};
+use engine::calibration::{Calibrated, Channel, Problem, Role};
 use engine::text_table::{figure, paragraph};
 use engine::units::Unit;
 
@@ -112,13 +112,18 @@ fn binding(problem: &Problem, at: At, x: &[f64]) -> Vec<String> {
     all.into_iter().filter(|(_, probe)| run.value(*probe) > -BINDING).map(|(name, _)| name).collect()
 }
 
-/// Mean of what was read of a kind at the throttle of a row.
+/// Mean of what was read of a kind at the throttle of a row, where all else was put as there.
 fn read(problem: &Problem, at: At, kind: &str) -> Option<f64> {
     let set = problem.sets.get(at.set)?;
     let place = set.channel(kind)?;
     let channel = set.channels.get(place)?;
     let throttle = at.throttle(problem);
-    let like = |row: usize| At { row, throttle: None, ..at }.throttle(problem) == throttle;
+    let put = |channel: &&Channel| channel.role == Role::Put && channel.kind != THROTTLE.name;
+    let others: Vec<&Channel> = set.channels.iter().filter(put).collect();
+    let like = |row: usize| {
+        At { row, throttle: None, ..at }.throttle(problem) == throttle
+            && others.iter().all(|channel| set.read_at(row, channel) == set.read_at(at.row, channel))
+    };
     let spots = set.spots().filter(|spot| spot.channel == place && like(spot.row));
     let values: Vec<f64> = spots.filter_map(|spot| set.read_at(spot.row, channel)).collect();
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)

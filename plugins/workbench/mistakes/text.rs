@@ -130,12 +130,14 @@ fn would_tell(found: &Calibrated, judgement: &Judgement, open: &[&Judged]) -> St
             figure(apart_by),
             usual.known()
         ),
-        Some((usual, apart_by)) => format!(
+        Some((usual, apart_by)) if apart_by >= 0.1 => format!(
             "{apart}No single reading of another kind would tell; the best is {} ({} standard uncertainties).",
             usual.says,
             figure(apart_by)
         ),
-        None => format!("{apart}A check of the instrument itself would tell."),
+        _ => format!(
+            "{apart}No reading of another kind would tell; a check of the instrument itself, or a tape measure, would."
+        ),
     }
 }
 

@@ -44,17 +44,3 @@ fn columns_nobody_expects_anything_in_are_left_out_and_amperes_are_counted() {
     assert!(page.contains("ph. rms") && page.contains("65.3"), "{page}");
     assert_eq!(page.matches(BLANK).count(), 2 * 5, "{page}");
 }
-
-#[test]
-fn a_row_finds_its_step() {
-    let steps = steps();
-    let at = |throttle, motor_current| step_of(&steps, &Row { throttle, motor_current, ..Row::default() });
-    assert_eq!((at(Some(0.5), None), at(Some(1.003), None), at(Some(0.7), None)), (Some(0), Some(1), None));
-    assert_eq!(at(None, Some(80.0)), None);
-    // all at full throttle, told apart by their currents
-    let mut same = steps.clone();
-    same[0].expected.throttle = Some(1.0);
-    let row = Row { throttle: Some(1.0), motor_current: Some(47.0), ..Row::default() };
-    assert_eq!(step_of(&same, &row), Some(0));
-    assert_eq!(step_of(&same, &Row { motor_current: None, ..row }), None);
-}
