@@ -3,12 +3,13 @@
 
 use std::collections::BTreeMap;
 
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 
 use crate::analysis::Answer;
 use crate::calibration::Calibrated;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::setup::Setup;
+use crate::text_table::paragraph;
 use crate::units::{self, Dimension};
 
 /// A question that can be asked once a fit is done; a word of the script.
@@ -33,6 +34,13 @@ pub struct Key {
     pub about: &'static str,
     /// Whether it must be said.
     pub required: bool,
+}
+
+/// The answer to a question that these readings do not answer; what was asked is all right, so that the rest of the script,
+/// and of what it tells, goes on.
+pub fn not_told(of: &str, why: &str) -> Answer {
+    let text = format!("{of}\n{}", paragraph(&format!("Not told: {why}.")));
+    Answer { text, values: Map::from_iter([("not_told".to_string(), json!(why))]), ..Answer::default() }
 }
 
 /// What was said with an inquiry.

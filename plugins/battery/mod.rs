@@ -46,12 +46,17 @@ pub const TERMINAL_POWER: Kind = Kind::single("terminal_power", "W", "power at t
 /// Voltage at the terminals.
 pub const TERMINAL_VOLTAGE: Kind = Kind::single("terminal_voltage", "V", "voltage at the pack's terminals");
 
+/// I of one cell.
+pub const CELL_CURRENT: Kind = Kind::single("cell_current", "A", "current of one cell, discharge positive");
+
 /// A pack of equal cells.
 struct Battery {
     cell: Arc<Cell>,
     pack: Pack,
     state_of_charge: f64,
     temperature: f64,
+    /// Current of one cell up to which its data are known to hold [A].
+    data_up_to: f64,
     /// Heat capacity of all cells [J/K].
     heat_capacity: f64,
     /// Thermal resistance from the cells to the air [K/W].
@@ -79,6 +84,12 @@ impl Part for Battery {
             0.05,
             1.0,
             "below 5 % the cell's data do not hold; above 100 % it is overcharged",
+        );
+        m.watch(
+            &CELL_CURRENT,
+            -self.data_up_to,
+            self.data_up_to,
+            "beyond the currents that the cell's data come from it may sag far more and give less charge than is told",
         );
         m.watch(&CELL_TEMPERATURE, 0.0, 60.0, "cells are rated for 0 to 60 °C");
     }
@@ -121,9 +132,11 @@ impl Battery {
             let (dt, d_energy) = (e.rate_of(&CELL_TEMPERATURE), e.rate_of(&ENERGY_DRAWN));
             let (voltage, power, drawn) =
                 (e.writes(&TERMINAL_VOLTAGE), e.writes(&TERMINAL_POWER), e.writes(&CHARGE_DRAWN));
+            let of_cell = e.writes(&CELL_CURRENT);
             move |at| {
                 let factor = at[factor];
                 let i = pack.cell_current(at[current]);
+                at[of_cell] = i;
                 at[ds] = charge_rate(i, cell.capacity);
                 at[d1] = pair_rate(at[v1], i, (factor * cell.fast.0, cell.fast.1));
                 at[d2] = pair_rate(at[v2], i, (factor * cell.slow.0, cell.slow.1));

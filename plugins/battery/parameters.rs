@@ -20,6 +20,14 @@ pub(super) fn read(p: &mut Params) -> Option<Box<dyn Part>> {
         .within(360.0, 1.08e6)
         .source("Chen et al. 2020, 21700 energy cell")
         .or("5.1532 A·h");
+    let data_up_to = p
+        .value(
+            "data_up_to",
+            CURRENT,
+            "current of one cell up to which its data are known to hold, warned of beyond; left out: 2C",
+        )
+        .within(0.01, 1000.0)
+        .optional();
     let (s, v): (Vec<f64>, Vec<f64>) = OCV.iter().copied().unzip();
     let [s, v] = p
         .table(
@@ -114,6 +122,8 @@ pub(super) fn read(p: &mut Params) -> Option<Box<dyn Part>> {
             pack,
             state_of_charge,
             temperature,
+            // the default cell was held against a computed 2C discharge, see the README
+            data_up_to: data_up_to.unwrap_or(2.0 * capacity / 3600.0),
             heat_capacity: pack.total(cell_heat),
             to_air,
             trip: trip_current.map(|threshold| OverCurrent { threshold, time: trip_time, reset: trip_reset }),

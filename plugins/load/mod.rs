@@ -145,6 +145,20 @@ mod tests {
     }
 
     #[test]
+    fn a_current_beyond_the_cells_data_is_warned_of_once_with_its_range() {
+        // twice 5.1532 A·h an hour, or what the setup says
+        let warned = |changes: &[(&str, &str)]| {
+            let mut run = cell(changes);
+            run.advance(30.0, &[]).unwrap();
+            run.warnings().iter().filter(|w| w.message.contains("cell's data come from")).count()
+        };
+        assert_eq!(warned(&[("load.current", "10.2 A")]), 0);
+        assert_eq!(warned(&[("load.current", "10.4 A")]), 1);
+        assert_eq!(warned(&[("load.current", "10.4 A"), ("battery.data_up_to", "15 A")]), 0);
+        assert_eq!(warned(&[("load.current", "10.4 A"), ("battery.strings_in_parallel", "2")]), 0);
+    }
+
+    #[test]
     fn more_than_the_pack_can_give_is_told() {
         let mut run = cell(&[("load.current", "400 A")]);
         run.advance(1.0, &[]).unwrap();

@@ -190,7 +190,7 @@ pub(crate) fn expected(bench: &Bench, r: &Reading) -> Row {
     };
     Row {
         throttle: Some(r.throttle),
-        pack_voltage: Some(r.bus_voltage),
+        bus_voltage: Some(r.bus_voltage),
         battery_current: Some(r.battery_current),
         motor_current: Some(r.motor_current),
         shaft_speed: Some(r.omega),

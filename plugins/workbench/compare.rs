@@ -32,7 +32,7 @@ pub const PULL: Compared =
 pub const PULL_PER_WATT: Compared = Compared {
     name: "pull per battery power",
     unit: "N/W",
-    value: |r| Some(r.thrust? / (r.pack_voltage? * r.battery_current?)),
+    value: |r| Some(r.thrust? / (r.bus_voltage? * r.battery_current?)),
     more_is_better: Some(true),
 };
 /// Battery current.

@@ -43,7 +43,7 @@ pub struct Spread {
     pub thrust: f64,
     pub battery_current: f64,
     pub motor_current: f64,
-    pub pack_voltage: f64,
+    pub bus_voltage: f64,
     pub shaft_speed: f64,
     pub duty: f64,
     pub winding_temperature: f64,
@@ -55,7 +55,7 @@ impl Default for Spread {
             thrust: 0.10,
             battery_current: 0.08,
             motor_current: 0.08,
-            pack_voltage: 0.015,
+            bus_voltage: 0.015,
             shaft_speed: 0.05,
             duty: 0.05,
             winding_temperature: 10.0,
@@ -108,7 +108,7 @@ fn columns(convention: CurrentConvention) -> Vec<Column> {
         ));
     }
     all.extend([
-        column("at contr.\nV", |r| r.pack_voltage, |u| u.pack_voltage, |s, x| s.pack_voltage * x, 1.0, 1),
+        column("at contr.\nV", |r| r.bus_voltage, |u| u.bus_voltage, |s, x| s.bus_voltage * x, 1.0, 1),
         column("shaft\nrpm", |r| r.shaft_speed, |u| u.shaft_speed, |s, x| s.shaft_speed * x, rpm, 0),
         column("duty", |r| r.duty, |u| u.duty, |s, x| s.duty * x, 1.0, 2),
         column(

@@ -88,7 +88,7 @@ impl Case {
     pub fn new(row: &Row, unsure: &Unsure, drive: &Drive, drive_unsure: &DriveUnsure) -> Case {
         let or_nan = |x: Option<f64>| x.unwrap_or(f64::NAN);
         let at = Point {
-            v: or_nan(row.pack_voltage),
+            v: or_nan(row.bus_voltage),
             i_b: or_nan(row.battery_current),
             i_m: or_nan(row.motor_current),
             omega: or_nan(row.shaft_speed),
@@ -98,7 +98,7 @@ impl Case {
             drive: *drive,
         };
         let told = [
-            (row.pack_voltage, unsure.pack_voltage, V.name),
+            (row.bus_voltage, unsure.bus_voltage, V.name),
             (row.battery_current, unsure.battery_current, I_B.name),
             (row.motor_current, unsure.motor_current, I_M.name),
             (row.shaft_speed, unsure.shaft_speed, OMEGA.name),
@@ -110,7 +110,7 @@ impl Case {
             told.iter().filter(|(value, u, _)| value.is_some() && u.is_none()).map(|t| t.2).collect();
         let sure = |u: Option<f64>| u.unwrap_or(0.0);
         let u = Point {
-            v: sure(unsure.pack_voltage),
+            v: sure(unsure.bus_voltage),
             i_b: sure(unsure.battery_current),
             i_m: sure(unsure.motor_current),
             omega: sure(unsure.shaft_speed),

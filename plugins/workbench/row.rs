@@ -48,7 +48,7 @@ macro_rules! fields {
 fields! {
     time, "s", "When it was read \\[s\\].";
     throttle, "1", "Throttle, 0 to 1.";
-    pack_voltage, "V", "Voltage at the controller's terminals \\[V\\].";
+    bus_voltage, "V", "Voltage at the controller's terminals \\[V\\].";
     battery_current, "A", "Battery current \\[A\\].";
     motor_current, "A", "Motor current, DC-equivalent \\[A\\].";
     shaft_speed, "rad/s", "Shaft speed ω \\[rad/s\\].";
@@ -78,7 +78,7 @@ pub const CONVENTIONS: [CurrentConvention; 4] = [
 ];
 
 /// Rows of a table with the names of their groups, in the order of the file. Columns are known by the names of
-/// [`READINGS`] (`bus_voltage` will do for `pack_voltage`); a motor current may stand under the heading of its
+/// [`READINGS`]; a motor current may stand under the heading of its
 /// convention. Other columns are left alone.
 pub fn rows(readings: &Readings) -> Vec<(String, Row)> {
     let one = |line: &engine::readings::Row| {
@@ -91,10 +91,7 @@ pub fn rows(readings: &Readings) -> Vec<(String, Row)> {
                     row.motor_current = value.map(|i| convention.to_dc(i)).or(row.motor_current)
                 }
                 None => {
-                    // the model's own word for it
-                    let name =
-                        if column.quantity == "bus_voltage" { "pack_voltage" } else { &column.quantity };
-                    if let Some(place) = row.place(name) {
+                    if let Some(place) = row.place(&column.quantity) {
                         *place = value.or(*place);
                     }
                 }

@@ -132,7 +132,6 @@ fn questions_take_their_own_words_only() {
         .is_refused(&["did you mean `pull`?"]);
     asked("found.cuts(#{removed: [\"2 kg\"]});").is_refused(&["removed"]);
     asked("found.cuts(#{removed: [\"2 m\"]});").is_refused(&["out of range"]);
-    asked("found.drift(#{});").is_refused(&["readings.time(heading)"]);
     asked("found.value(\"motor.resistance\");").is_refused(&["none of the unknowns"]);
     asked("found.apply(setup(\"setups/demo_cell.yaml\"));").is_refused(&["nothing that was found"]);
     asked("found.glide();").is_refused(&["there is no function"]);
@@ -146,6 +145,17 @@ fn a_scenario_without_a_fit_is_told_where_to_go() {
     f.run(&["fit", "s.rhai", "--out", "r.csv"]).is_refused(&["is read by this scenario"]);
     f.run(&["fit", "s.rhai", "--out", "no/x.yaml"]).is_refused(&["no folder"]);
     f.run(&["fit", "s.rhai", "--csv", "-"]).is_refused(&["`-` is no file"]);
+}
+
+/// The question is all right, the readings are not enough: the fit and the other answers are told all the same.
+#[test]
+fn what_readings_do_not_answer_is_told_and_ends_nothing() {
+    let script =
+        format!("{SCRIPT}let told = found.drift(#{{}});\nprint(told.not_told);\nfound.filled_card(#{{}});\n");
+    let done = Folder::new().put("r.csv", TABLE).put("s.rhai", script).run(&["fit", "s.rhai"]);
+    assert_eq!(done.code, Some(0), "{}", done.err);
+    assert!(done.out.contains("Not told: ") && done.out.contains("readings.time(heading)"), "{}", done.out);
+    assert!(done.out.contains("Bench card, filled in") && done.new_files.len() == 1, "{}", done.out);
 }
 
 /// Rows that differ in what was put are no repeats of each other, whatever their throttle.

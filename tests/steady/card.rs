@@ -52,7 +52,7 @@ fn near(found: f64, expected: f64, relative: f64) {
 fn of_tub(throttles: &Value) -> Vec<(Row, &Value)> {
     let row = |t: &Value| Row {
         throttle: Some(number(t, "throttle")),
-        pack_voltage: Some(number(t, "bus_voltage_V")),
+        bus_voltage: Some(number(t, "bus_voltage_V")),
         battery_current: Some(number(t, "battery_current_A")),
         motor_current: Some(number(t, "motor_current_A")),
         shaft_speed: Some(number(t, "shaft_speed_rpm") * std::f64::consts::PI / 30.0),
@@ -226,7 +226,7 @@ fn the_models_own_readings_are_reduced_to_what_made_them() {
             near(of("bridge_duty"), row.duty.unwrap(), 1e-9);
             near(of("figure_of_merit"), number(told, "figure_of_merit"), 1e-7);
             let sure = Unsure {
-                pack_voltage: Some(0.05),
+                bus_voltage: Some(0.05),
                 battery_current: Some(0.1),
                 motor_current: Some(0.1),
                 shaft_speed: Some(0.1),

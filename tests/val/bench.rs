@@ -40,7 +40,7 @@ fn machine(k: f64, r: f64, loss: f64) -> Drive {
 
 fn reading(rpm: f64, temperature: f64) -> Row {
     Row {
-        pack_voltage: Some(100.0),
+        bus_voltage: Some(100.0),
         battery_current: Some(100.0),
         motor_current: Some(100.0),
         shaft_speed: Some(rpm * std::f64::consts::PI / 30.0),

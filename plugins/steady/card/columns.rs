@@ -18,7 +18,7 @@ const EXPECTED: &[Column] = &[
     Column("expected_thrust", "N", |l| l.step.expected.thrust),
     Column("expected_battery_current", "A", |l| l.step.expected.battery_current),
     Column("expected_motor_current", "A", |l| l.step.expected.motor_current),
-    Column("expected_bus_voltage", "V", |l| l.step.expected.pack_voltage),
+    Column("expected_bus_voltage", "V", |l| l.step.expected.bus_voltage),
     Column("expected_shaft_speed", "rpm", |l| l.step.expected.shaft_speed.map(|x| RPM * x)),
     Column("expected_duty", "1", |l| l.step.expected.duty),
     Column("expected_winding_temperature", "°C", |l| l.step.expected.winding_temperature),

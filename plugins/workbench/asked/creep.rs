@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use engine::analysis::Answer;
 use engine::calibration::Calibrated;
 use engine::diagnostic::{Diagnostic, Diagnostics};
-use engine::inquiry::{Inquiry, Said};
+use engine::inquiry::{Inquiry, Said, not_told};
 use engine::text_table::paragraph;
 use engine::units::FRACTION;
 use serde_json::{Map, json};
@@ -50,10 +50,14 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let moment = |row: &Row| -> Option<Moment> { Some((row.time?, row.thrust?, row.shaft_speed? / TAU)) };
     let label = &step.label;
     let moments: Vec<Moment> = step.rows.iter().filter_map(|(row, _)| moment(row)).collect();
-    let told = drift(&moments, shape).map_err(|why| {
-        let error = Diagnostic::error(format!("no drift can be told at {label}: {why}"));
-        error.help("it takes readings of scale, speed and time (readings.time(heading)) at one throttle")
-    })?;
+    let told = match drift(&moments, shape) {
+        Ok(told) => told,
+        Err(why) => {
+            let of = format!("Creep of the pull, \"{}\" at {label}", taken.name);
+            let needs = "it takes readings of scale, speed and time (readings.time(heading)) at one throttle";
+            return Ok(not_told(&of, &format!("{why}; {needs}")));
+        }
+    };
     // asked for, so it is told; the readings themselves stay as they were
     let begin = moments.iter().map(|m| m.0).fold(f64::INFINITY, f64::min);
     let n = moments.len() as f64;

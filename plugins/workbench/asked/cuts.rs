@@ -3,7 +3,7 @@
 use engine::analysis::{Answer, Craft};
 use engine::calibration::Calibrated;
 use engine::diagnostic::{Diagnostic, Diagnostics};
-use engine::inquiry::{Inquiry, Said};
+use engine::inquiry::{Inquiry, Said, not_told};
 use engine::units::{FRACTION, LENGTH, NUMBER};
 
 use super::key;
@@ -51,10 +51,13 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let open = if exponent > 0.0 { open } else { Vec::new() };
     // a standard deviation up and down in each direction: further out the directions of a fit, straight lines, leave the bent
     // valley of what fits
-    let points = found.fitted.either_side(1.0).map_err(|e| {
-        Diagnostic::error(format!("cuts: {e}"))
-            .help("say more of it beforehand (normal, log_normal), or read what depends on it")
-    })?;
+    let points = match found.fitted.either_side(1.0) {
+        Ok(points) => points,
+        Err(why) => {
+            let help = "say more of it beforehand (normal, log_normal), or read what depends on it";
+            return Ok(not_told("How much to cut off the blades", &format!("{why}; {help}")));
+        }
+    };
     let mut draws: Vec<Vec<(String, f64)>> = points.iter().map(|x| at(x)).collect::<Result<_, _>>()?;
     for name in &open {
         for side in [1.0, -1.0] {

@@ -15,7 +15,7 @@ use crate::nomenclature::*;
 /// Names of readings in the model, and their names in a row.
 const NAMES: &[(&str, &str)] = &[
     (THROTTLE.name, "throttle"),
-    (BUS_VOLTAGE.name, "pack_voltage"),
+    (BUS_VOLTAGE.name, "bus_voltage"),
     (BATTERY_CURRENT.name, "battery_current"),
     (MOTOR_CURRENT.name, "motor_current"),
     (SHAFT_SPEED.name, "shaft_speed"),

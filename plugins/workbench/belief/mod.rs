@@ -14,9 +14,9 @@ mod text;
 
 use engine::analysis::Answer;
 use engine::calibration::Calibrated;
-use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::diagnostic::Diagnostics;
 use engine::fit::Outlook;
-use engine::inquiry::{Inquiry, Key, Said};
+use engine::inquiry::{Inquiry, Key, Said, not_told};
 use serde_json::{Map, Value, json};
 
 use claim::Claim;
@@ -75,19 +75,16 @@ impl Opinion {
 ///
 /// # Errors
 /// Nothing is predicted at the best fit or beside it, or a parameter that nothing tells leaves it without
-/// a distribution.
-fn opinion(found: &Calibrated, claim: &Claim, seed: u64) -> Result<Opinion, Diagnostics> {
+/// a distribution; in words.
+fn opinion(found: &Calibrated, claim: &Claim, seed: u64) -> Result<Opinion, String> {
     let (problem, fitted) = (&*found.problem, &found.fitted);
-    let told =
-        |error: engine::fit::FitError| Diagnostics::from(Diagnostic::error(format!("believe: {error}")));
     let mut value = |x: &[f64]| claim.value(problem, x);
-    let outlook = fitted.predict_with(&mut value).map_err(told)?;
-    let draws = fitted.samples(DRAWS, seed).map_err(told)?;
+    let outlook = fitted.predict_with(&mut value).map_err(|error| error.to_string())?;
+    let draws = fitted.samples(DRAWS, seed).map_err(|error| error.to_string())?;
     let values: Vec<f64> = draws.iter().filter_map(|x| claim.value(problem, x).ok()).collect();
     // a draw for which there is no steady state speaks neither for nor against
     if values.len() * 2 < draws.len() {
-        let error = Diagnostic::error("believe: for most values that the fit allows nothing is predicted");
-        return Err(error.help("say more of the parameters beforehand, or read more").into());
+        return Err("for most values that the fit allows nothing is predicted".into());
     }
     let probability = values.iter().filter(|v| claim.holds(**v)).count() as f64 / values.len().max(1) as f64;
     let deciding = measure::deciding(problem, fitted, &claim.places(), &mut value, outlook);
@@ -96,7 +93,13 @@ fn opinion(found: &Calibrated, claim: &Claim, seed: u64) -> Result<Opinion, Diag
 
 fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let claim = Claim::read(found, said)?;
-    let opinion = opinion(found, &claim, said.seed)?;
+    let opinion = match opinion(found, &claim, said.seed) {
+        Ok(opinion) => opinion,
+        Err(why) => {
+            let help = "say more of the parameters beforehand, or read more";
+            return Ok(not_told(&format!("Belief: {}", claim.says.trim()), &format!("{why}; {help}")));
+        }
+    };
     let finite = |x: f64| if x.is_finite() { json!(x) } else { Value::Null };
     let mut values = Map::new();
     values.insert("says".into(), json!(claim.says));

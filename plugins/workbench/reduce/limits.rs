@@ -21,7 +21,7 @@ pub struct Limit {
 fn duty(row: &Row) -> (&'static [Symbol], fn(&Point) -> f64) {
     match row {
         Row { duty: Some(_), .. } => (&[DUTY], |p| p.duty),
-        Row { shaft_speed: Some(_), motor_current: Some(_), pack_voltage: Some(_), .. } => {
+        Row { shaft_speed: Some(_), motor_current: Some(_), bus_voltage: Some(_), .. } => {
             (BY_SPEED, bridge_duty)
         }
         _ => (BY_CURRENTS, duty_by_currents),

@@ -30,7 +30,7 @@ pub const DRIVE: Drive = Drive {
 pub const UNSURE: Unsure = Unsure {
     time: None,
     throttle: None,
-    pack_voltage: Some(0.1),
+    bus_voltage: Some(0.1),
     battery_current: Some(0.5),
     motor_current: Some(1.0),
     shaft_speed: Some(1.0),
@@ -49,7 +49,7 @@ pub fn sound() -> Row {
     Row {
         line: 7,
         throttle: Some(1.0),
-        pack_voltage: Some(v),
+        bus_voltage: Some(v),
         battery_current: Some((bridge * i + 5.0 + 0.001 * v * i) / v),
         motor_current: Some(i),
         shaft_speed: Some(omega),
@@ -115,7 +115,7 @@ fn nonsense_yields_reasons_not_numbers() {
     let still = Row {
         motor_current: zero,
         shaft_speed: zero,
-        pack_voltage: zero,
+        bus_voltage: zero,
         thrust: zero,
         battery_current: zero,
         ..Row::default()
