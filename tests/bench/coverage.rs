@@ -4,7 +4,7 @@
 //! The full count takes minutes on two cores:
 //!
 //! ```text
-//! cargo test --release --test bench -- --ignored --nocapture coverage
+//! cargo test --release --test bench -- --ignored --nocapture --test-threads 1 coverage
 //! ```
 
 use std::rc::Rc;

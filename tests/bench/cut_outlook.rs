@@ -5,7 +5,7 @@
 //! The full count takes minutes on two cores:
 //!
 //! ```text
-//! cargo test --release --test bench -- --ignored --nocapture cut_outlook
+//! cargo test --release --test bench -- --ignored --nocapture --test-threads 1 cut_outlook
 //! ```
 
 use std::rc::Rc;

@@ -3,7 +3,7 @@
 //! The full count takes about a quarter of an hour on two cores with nothing else to do; DRAWS=200 before it counts fewer:
 //!
 //! ```text
-//! cargo test --release --test bench -- --ignored --nocapture mistakes
+//! cargo test --release --test bench -- --ignored --nocapture --test-threads 1 mistakes
 //! ```
 
 use std::rc::Rc;

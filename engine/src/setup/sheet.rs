@@ -82,10 +82,10 @@ pub(super) fn of_csv(text: &str) -> Result<Vec<Column>, Vec<Fault>> {
     let mut columns: Vec<Column> = Vec::new();
     for (row, record) in csv.records().enumerate() {
         let record = record.map_err(|error| {
-            let line = error.position().map_or(1, csv::Position::line);
+            let line = error.position().map_or(1, |begun| line_of(text, begun));
             vec![(Diagnostic::error(format!("this is no CSV file: {error}")), Where::Csv(line, 1))]
         })?;
-        let line = record.position().map_or(1, csv::Position::line);
+        let line = record.position().map_or(1, |begun| line_of(text, begun));
         if row > 0 && record.len() != columns.len() {
             let found = format!("{} cells under {} headings", record.len(), columns.len());
             let error = Diagnostic::error("this row does not fit");
@@ -108,4 +108,41 @@ pub(super) fn of_csv(text: &str) -> Result<Vec<Column>, Vec<Fault>> {
         return Err(vec![(Diagnostic::error("the file is empty"), Where::Csv(1, 1))]);
     }
     Ok(columns)
+}
+
+/// Line of a record: the reader tells where it began to look for one, which is before the blank lines and the comments that it
+/// passes over.
+fn line_of(text: &str, begun: &csv::Position) -> u64 {
+    let begun = usize::try_from(begun.byte()).unwrap_or(usize::MAX).min(text.len());
+    let mut rest = text.as_bytes().get(begun..).unwrap_or_default();
+    loop {
+        rest = match rest {
+            [b'\n' | b'\r', after @ ..] => after,
+            [b'#', ..] => rest.iter().position(|&b| b == b'\n').map_or(&[][..], |end| &rest[end..]),
+            _ => break,
+        };
+    }
+    let before = &text.as_bytes()[..text.len() - rest.len()];
+    1 + before.iter().filter(|&&b| b == b'\n').count() as u64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_know_their_lines_whatever_stands_between() {
+        for end in ["\n", "\r\n"] {
+            let lines = ["# of a blade", "", "r,pitch", "1,2", "", "# more", "3,4", "5,6"];
+            let columns = of_csv(&lines.join(end)).map_err(|_| ()).unwrap();
+            let line = |at: &Where| match at {
+                Where::Csv(line, _) => *line,
+                _ => 0,
+            };
+            let found: Vec<u64> = columns[1].cells.iter().map(|(_, at)| line(at)).collect();
+            assert_eq!((line(&columns[0].at), found), (3, vec![4, 7, 8]));
+            let Err(faults) = of_csv(&["a,b", "", "# c", "1"].join(end)) else { panic!("a row too short") };
+            assert_eq!(line(&faults[0].1), 4);
+        }
+    }
 }
