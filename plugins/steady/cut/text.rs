@@ -73,6 +73,12 @@ pub fn tell(found: &Found) -> String {
              small: find out why before anything is cut.",
         ));
     }
+    if stages(found).any(|(stage, drawn)| held_fast(stage, drawn)) {
+        out.push_str(&paragraph(
+            "± 0: a limit holds this value as far as the draws reach, one standard uncertainty to either side. Further out it \
+             may let go.",
+        ));
+    }
     out.push_str(&paragraph(
         "Thrust is the propeller's own. What a scale or the board feels of it is less by guard and thrust deduction.",
     ));
@@ -128,6 +134,13 @@ pub fn tell(found: &Found) -> String {
         out.push_str(&paragraph(&format!("Note: {note}")));
     }
     out
+}
+
+/// Whether some measure is the same in all draws, and another is not.
+fn held_fast(stage: &Stage, drawn: &Stage) -> bool {
+    let share = |m: &Measure| Some(drawn.sd(*m)? / stage.mean(*m)?.abs());
+    let shares: Vec<f64> = Measure::ALL.iter().filter_map(share).collect();
+    shares.iter().any(|&s| s < 1e-6) && shares.iter().any(|&s| s > 1e-6)
 }
 
 fn throttle_in_words(throttle: f64) -> String {
