@@ -98,9 +98,9 @@ impl Calibrated {
         let part = |path: &str| path.split('.').next().unwrap_or_default().to_owned();
         let found: Vec<String> = self.problem.sought.iter().map(|s| part(&s.parameter)).collect();
         let mut changed = setup.clone();
-        for (path, text) in own.iter().filter(|change| !base.contains(change)) {
+        for (path, value) in own.iter().filter(|change| !base.contains(change)) {
             if found.contains(&part(path)) && setup.instances().any(|(known, ..)| known == part(path)) {
-                changed.change(path, text.as_str(), "what the readings were taken with")?;
+                changed.change(path, value.clone(), "what the readings were taken with")?;
             }
         }
         Ok(changed)

@@ -4,8 +4,9 @@ use std::path::{Component, Path, PathBuf};
 
 use super::found::Calibrated;
 use super::unknowns::{CLOCK, Sought};
-use crate::diagnostic::Diagnostics;
-use crate::fit::setup::{Line, dimension, written_with};
+use crate::diagnostic::{Diagnostic, Diagnostics};
+use crate::fit::setup::{Line, changed, dimension, written};
+use crate::part::PartKind;
 use crate::setup::Setup;
 
 /// A setup to be written.
@@ -15,6 +16,8 @@ pub struct Written {
     pub set: String,
     /// The text.
     pub text: String,
+    /// What it must mean where it stands: the setup with what was found in it, in full.
+    pub meant: String,
 }
 
 impl Calibrated {
@@ -27,16 +30,14 @@ impl Calibrated {
         let shared = self.lines(None, &self.problem.base);
         let mut all = Vec::new();
         if !shared.is_empty() {
-            let text = self.on_top_of(&self.problem.base, &shared, "", named)?;
-            all.push(Written { set: String::new(), text });
+            all.push(self.on_top_of(&self.problem.base, &shared, "", named)?);
         }
         for set in &self.problem.sets {
             let setup = &set.craft.setup;
             let lines = self.lines(Some(&set.name), setup);
             let differs = setup.hash() != self.problem.base.hash() || lines.len() > shared.len();
             if !lines.is_empty() && differs {
-                let text = self.on_top_of(setup, &lines, &set.name, named)?;
-                all.push(Written { set: set.name.clone(), text });
+                all.push(self.on_top_of(setup, &lines, &set.name, named)?);
             }
         }
         Ok(all)
@@ -54,11 +55,38 @@ impl Calibrated {
         &self,
         setup: &Setup,
         lines: &[Line],
-        addition: &str,
+        set: &str,
         named: &dyn Fn(&Path) -> String,
-    ) -> Result<String, Diagnostics> {
-        let based_on = setup.file().map(named).unwrap_or_default();
-        written_with(&self.fitted, lines, addition, setup, self.problem.kinds, &based_on)
+    ) -> Result<Written, Diagnostics> {
+        let kinds = self.problem.kinds;
+        let values: Vec<(&str, f64)> =
+            lines.iter().map(|line| (line.parameter, self.fitted.values[line.place])).collect();
+        let text = written(&self.fitted, lines, set, setup, kinds, named)?;
+        let meant = changed(setup, kinds, &values)?.write(kinds)?;
+        Ok(Written { set: set.into(), text, meant })
+    }
+}
+
+impl Written {
+    /// Whether the text means what it must where it will stand.
+    ///
+    /// # Errors
+    /// It cannot be read there, or means something else: a fault of this program, not of its input.
+    pub fn check(&self, path: &Path, kinds: &[PartKind]) -> Result<(), Diagnostics> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let folder = folder.canonicalize().unwrap_or_else(|_| folder.to_path_buf());
+        let path = folder.join(path.file_name().unwrap_or_default());
+        let root = folder.ancestors().last().unwrap_or(&folder);
+        // titles differ, and are meant to
+        let parts = |text: &str| text.split_once("\nparts:\n").map(|(_, parts)| parts.to_owned());
+        let again = Setup::to_stand_at(&path, &self.text, root)?.write(kinds)?;
+        if parts(&again) == parts(&self.meant) {
+            return Ok(());
+        }
+        let error = Diagnostic::error(format!("{} would not mean what was fitted", path.display()));
+        Err(error
+            .help("this is a fault of the program: write what was changed into a setup of its own")
+            .into())
     }
 }
 

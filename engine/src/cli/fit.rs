@@ -40,7 +40,8 @@ pub(super) fn fit(
         if fitting.found.fitted.unfinished.is_some() {
             continue;
         }
-        for Written { set, text } in fitting.found.written(&named)? {
+        for written in fitting.found.written(&named)? {
+            let Written { set, text, .. } = &written;
             let from = format!(
                 "# Written by {} {} from {}; readings: {}\n",
                 catalogue.name,
@@ -48,7 +49,8 @@ pub(super) fn fit(
                 scenario.display(),
                 fitting.title
             );
-            let name = unused(own_name(&out, i, &set), &files);
+            let name = unused(own_name(&out, i, set), &files);
+            written.check(&name, catalogue.parts)?;
             files.push((name, format!("{from}{text}").into_bytes()));
         }
     }

@@ -1,15 +1,13 @@
 //! Parameters of a setup from readings, and the setup that results.
 
-use super::{FitError, Fitted, Observation, Options, Unknown, fit};
+use super::Fitted;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::part::PartKind;
-use crate::setup::{Setup, Sort, describe};
+use crate::setup::{Difference, Setup, Sort, describe, word};
 use crate::text_table::figure;
 use crate::units::{self, Dimension, Unit};
 use std::fmt::Write;
-
-/// A setup in, what would be read out, in the order of the observations.
-pub type PredictSetup<'a> = dyn FnMut(&Setup) -> Result<Vec<f64>, String> + 'a;
+use std::path::Path;
 
 /// The same setup with these parameters, such as `shaft.inertia`, at these SI values (temperatures in °C).
 ///
@@ -29,39 +27,6 @@ pub fn changed(setup: &Setup, kinds: &[PartKind], values: &[(&str, f64)]) -> Res
         }
     }
     problems.or(changed)
-}
-
-/// Finds parameters of a setup, named `part.parameter`, in SI units (temperatures in °C). A value
-/// that a part refuses is a trial without prediction.
-///
-/// # Errors
-/// As [`fit()`], and for names that are no numeric parameters of the setup.
-pub fn fit_setup(
-    setup: &Setup,
-    kinds: &[PartKind],
-    unknowns: &[Unknown],
-    observations: &[Observation],
-    predict: &mut PredictSetup,
-    options: &Options,
-) -> Result<Fitted, FitError> {
-    let names: Vec<&str> = unknowns.iter().map(|unknown| unknown.name.as_str()).collect();
-    let mut problems = Diagnostics::new();
-    for name in &names {
-        if let Err(error) = dimension(setup, kinds, name) {
-            problems.push(error);
-        }
-    }
-    problems.or(()).map_err(|told| FitError::Setup(Box::new(told)))?;
-    let mut of_values = |x: &[f64]| {
-        let values: Vec<(&str, f64)> = names.iter().copied().zip(x.iter().copied()).collect();
-        let setup = changed(setup, kinds, &values).map_err(|told| one_line(&told))?;
-        predict(&setup)
-    };
-    fit(unknowns, observations, &mut of_values, options)
-}
-
-fn one_line(problems: &Diagnostics) -> String {
-    problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }
 
 /// What kind of number a parameter is.
@@ -104,22 +69,6 @@ pub fn range(setup: &Setup, kinds: &[PartKind], name: &str) -> Option<(f64, f64)
     doc.params.iter().find(|param| param.key == key)?.within
 }
 
-/// A small setup on top of another one, `based_on` as that file is named from where this one
-/// will lie: only what was found, each value to its last digit and its standard error beside it.
-///
-/// # Errors
-/// A parameter that is none of this setup.
-pub fn written(
-    fitted: &Fitted,
-    setup: &Setup,
-    kinds: &[PartKind],
-    based_on: &str,
-) -> Result<String, Diagnostics> {
-    let all = fitted.names.iter().enumerate();
-    let lines: Vec<Line> = all.map(|(place, parameter)| Line { place, parameter, unit: None }).collect();
-    written_with(fitted, &lines, "", setup, kinds, based_on)
-}
-
 /// A parameter of a setup that was found.
 #[derive(Debug, Clone, Copy)]
 pub struct Line<'a> {
@@ -131,38 +80,32 @@ pub struct Line<'a> {
     pub unit: Option<Unit>,
 }
 
-/// As [`written`], with only some of what was found, under a title with an addition. What was changed in the setup since it
-/// was read is written too: the file it is based on does not have it.
+/// A small setup on top of the file that a setup was read from, `named` as files are called from where it will lie: what
+/// was changed in the setup since it was read, and some of what was found, each value to its last digit and its standard
+/// error beside it. `addition` goes into the title.
 ///
 /// # Errors
 /// A parameter that is none of this setup.
-pub fn written_with(
+pub fn written(
     fitted: &Fitted,
     found: &[Line],
     addition: &str,
     setup: &Setup,
     kinds: &[PartKind],
-    based_on: &str,
+    named: &dyn Fn(&Path) -> String,
 ) -> Result<String, Diagnostics> {
     let mut problems = Diagnostics::new();
-    // parts in the order of their first parameter, each once
-    let mut parts: Vec<(&str, Vec<String>)> = Vec::new();
-    let mut put = |part, line: String| match parts.iter_mut().find(|(known, _)| *known == part) {
-        Some((_, lines)) => lines.push(line),
-        None => parts.push((part, vec![line])),
-    };
-    let mut whole = String::new();
-    let last = |path: &str| setup.changes().iter().rev().find(|(known, _)| known == path);
-    for (place, (path, _)) in setup.changes().iter().enumerate() {
-        let again = setup.changes()[..place].iter().any(|(known, _)| known == path);
-        if again || found.iter().any(|line| line.parameter == path) {
+    let mut parts: Vec<(String, Vec<String>)> = Vec::new();
+    let mut gone = String::new();
+    for Difference { part, lines } in setup.differences(kinds, named) {
+        let Some(lines) = lines else {
+            _ = writeln!(gone, "  {}: ~", word(&part));
             continue;
-        }
-        let Some((_, text)) = last(path) else { continue };
-        match path.split_once('.') {
-            Some((part, key)) => put(part, format!("    {}: {}", quoted(key), printable(text))),
-            None => whole.push_str(&format!("  {}: {}\n", quoted(path), printable(text))),
-        }
+        };
+        let sought = |key: &str| found.iter().any(|line| line.parameter == format!("{part}.{key}"));
+        let lines = lines.into_iter().filter(|(key, _)| !sought(key));
+        let lines = lines.map(|(key, text)| format!("    {}: {text}", word(&key))).collect();
+        parts.push((part, lines));
     }
     for line in found {
         let dimension = match dimension(setup, kinds, line.parameter) {
@@ -174,10 +117,11 @@ pub fn written_with(
         };
         let (part, key) = line.parameter.split_once('.').unwrap_or((line.parameter, ""));
         let value = format!("{} {}", units::number(fitted.values[line.place]), dimension.si);
-        put(
-            part,
-            format!("    {}: {}  # {}", quoted(key), value.trim_end(), comment(fitted, line, dimension)),
-        );
+        let line = format!("    {}: {}  # {}", word(key), value.trim_end(), comment(fitted, line, dimension));
+        match parts.iter_mut().find(|(known, _)| known == part) {
+            Some((_, lines)) => lines.push(line),
+            None => parts.push((part.into(), vec![line])),
+        }
     }
     problems.or(())?;
     let title = match (setup.title(), addition) {
@@ -187,16 +131,20 @@ pub fn written_with(
         (title, addition) => format!("{title}, fitted to readings, {addition}"),
     };
     let (n, chi2, dof) = (fitted.residuals.len(), fitted.chi2, fitted.dof);
-    let mut out = format!("setup: 1\ntitle: {}\nbased_on: {}\n", quoted(&title), quoted(based_on));
+    let based_on = setup.file().map(named).unwrap_or_default();
+    let mut out = format!("setup: 1\ntitle: {}\nbased_on: {}\n", word(&title), word(&based_on));
     _ = writeln!(out, "# {n} readings; weighted squares left over {chi2:.4}, {dof} degrees of freedom");
     for lost in &fitted.unidentified {
         _ = writeln!(out, "# {}", printable(&lost.to_string()));
     }
     out.push_str("parts:\n");
-    out.push_str(&whole);
     for (part, lines) in parts {
-        _ = writeln!(out, "  {}:\n{}", quoted(part), lines.join("\n"));
+        _ = match lines.is_empty() {
+            true => writeln!(out, "  {}: {{}}", word(&part)),
+            false => writeln!(out, "  {}:\n{}", word(&part), lines.join("\n")),
+        };
     }
+    out.push_str(&gone);
     Ok(out)
 }
 
@@ -220,17 +168,4 @@ fn comment(fitted: &Fitted, line: &Line, dimension: Dimension) -> String {
 /// A text on one line: what breaks lines would end a comment.
 fn printable(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
-}
-
-/// A word as it is, or in double quotes, which JSON shares with YAML. A word that could be
-/// read as something else than a text begins with one of few letters.
-fn quoted(text: &str) -> String {
-    let plain = |c: char| c.is_ascii_alphanumeric() || c == '_';
-    let first = text.chars().next().is_some_and(|c| c.is_ascii_lowercase());
-    let odd = ["null", "true", "false", "yes", "no", "on", "off", "y", "n"].contains(&text);
-    if first && text.chars().all(plain) && !odd {
-        text.into()
-    } else {
-        serde_json::Value::from(text).to_string()
-    }
 }

@@ -17,6 +17,16 @@ pub enum Change {
     Si(f64),
 }
 
+impl Change {
+    /// For the hash of a setup.
+    pub(super) fn record(&self) -> String {
+        match self {
+            Change::Text(text) => text.clone(),
+            Change::Si(x) => format!("{x:e} SI"),
+        }
+    }
+}
+
 impl From<&str> for Change {
     fn from(text: &str) -> Self {
         Change::Text(text.into())
@@ -47,9 +57,9 @@ impl Setup {
     /// when it is read.
     pub fn change(&mut self, path: &str, value: impl Into<Change>, origin: &str) -> Result<(), Diagnostics> {
         let change = value.into();
-        let (text, record) = match &change {
-            Change::Text(text) => (text.as_str(), text.clone()),
-            Change::Si(x) => ("", format!("{x:e} SI")),
+        let text = match &change {
+            Change::Text(text) => text.as_str(),
+            Change::Si(_) => "",
         };
         if text.len() as u64 > LIMIT || path.len() > 1000 {
             return Err(Diagnostic::error("this change is too long").into());
@@ -57,12 +67,12 @@ impl Setup {
         let mut changed = self.clone();
         let source = Source { name: origin.into(), path: None, text: text.into(), document: false };
         let file = changed.sources.add(source);
-        let value = match change {
+        let value = match &change {
             Change::Text(_) => changed.sources.parse(file)?.value,
-            Change::Si(x) => Value::Si(x),
+            Change::Si(x) => Value::Si(*x),
         };
         changed.apply(path, Node { value, file })?;
-        changed.changes.push((path.into(), record));
+        changed.changes.push((path.into(), change));
         changed.read_tables()?;
         *self = changed;
         Ok(())

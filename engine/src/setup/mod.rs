@@ -17,6 +17,7 @@
 
 mod change;
 mod describe;
+mod difference;
 pub(crate) mod files;
 mod fit;
 mod head;
@@ -41,6 +42,8 @@ use crate::part::{Part, PartKind};
 pub use change::Change;
 pub(crate) use describe::near_kind;
 pub use describe::{PartDoc, describe};
+pub use difference::Difference;
+pub(crate) use difference::word;
 pub use files::LIMIT;
 use files::{Source, Sources};
 pub(crate) use inherit::named_here;
@@ -51,6 +54,7 @@ use params::Reader;
 pub use params::{Asked, Invalid, Params};
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use yaml::Target;
 
 /// A setup that has been read, not yet understood: its parts are read by [`Setup::read_parts`].
@@ -58,9 +62,11 @@ use yaml::Target;
 pub struct Setup {
     root: PathBuf,
     tree: Node,
+    /// The tree as it was read.
+    origin: Arc<Node>,
     sources: Sources,
-    /// Path and text of each change, for the hash.
-    changes: Vec<(String, String)>,
+    /// Path and new value of each change.
+    changes: Vec<(String, Change)>,
 }
 
 /// A part with its name in the setup.
@@ -119,10 +125,20 @@ impl Setup {
         Self::new(Source { name: name.into(), path: None, text: text.into(), document: true }, root)
     }
 
+    /// Reads a setup that will stand in a file, from its text; what it is based on is found from there.
+    ///
+    /// # Errors
+    /// As [`Setup::load`].
+    pub fn to_stand_at(path: &Path, text: &str, root: &Path) -> Result<Setup, Diagnostics> {
+        let name = path.display().to_string();
+        Self::new(Source { name, path: Some(path.into()), text: text.into(), document: true }, root)
+    }
+
     fn new(first: Source, root: &Path) -> Result<Setup, Diagnostics> {
         let mut sources = Sources::default();
         let tree = inherit::family(first, root, &mut sources)?;
-        let mut setup = Setup { root: root.into(), tree, sources, changes: Vec::new() };
+        let origin = Arc::new(tree.clone());
+        let mut setup = Setup { root: root.into(), tree, origin, sources, changes: Vec::new() };
         if setup.parts().is_empty() {
             let place = setup.sources.place(0, &[], Target::Value);
             return Err(Diagnostic::error("there are no parts").help("add `parts:`").at(place).into());
@@ -146,8 +162,8 @@ impl Setup {
         self.sources.iter().next().and_then(|source| source.path.as_deref())
     }
 
-    /// What was changed since, in order: the path and the new text.
-    pub fn changes(&self) -> &[(String, String)] {
+    /// What was changed since, in order: the path and the new value.
+    pub fn changes(&self) -> &[(String, Change)] {
         &self.changes
     }
 
@@ -172,7 +188,7 @@ impl Setup {
         self.sources.iter().filter(|s| s.document).for_each(|source| add(&source.text));
         for (path, value) in &self.changes {
             add(path);
-            add(value);
+            add(&value.record());
         }
         format!("{:x}", hash.finalize())
     }
