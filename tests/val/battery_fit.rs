@@ -2,8 +2,8 @@
 //!
 //! Reference: tests/reference/battery. Curves of a porous-electrode model from published parameters, not measurements.
 
-use engine::fit::setup::{changed, fit_setup};
-use engine::fit::{Fitted, Observation, Options as Search, Scatter, Unknown};
+use engine::fit::setup::changed;
+use engine::fit::{Fitted, Observation, Options as Search, Scatter, Unknown, fit};
 use engine::model::Model;
 use engine::run::{Options, Run, Sampler};
 use engine::setup::Setup;
@@ -139,7 +139,7 @@ fn fitted(setup: &Setup, curves: &[&Curve]) -> Fitted {
             observations.push(Observation { label, value: row[1], sd });
         }
     }
-    let mut predict = |setup: &Setup| {
+    let predict = |setup: &Setup| {
         let model = Arc::new(setup.model(PARTS).map_err(|told| told.to_string())?);
         let mut all = Vec::new();
         for curve in curves {
@@ -156,8 +156,14 @@ fn fitted(setup: &Setup, curves: &[&Curve]) -> Fitted {
         scatter: Scatter::Estimated,
         unfinished: false,
     };
-    let from =
-        |factor| fit_setup(setup, PARTS, &unknowns(factor), &observations, &mut predict, &search).unwrap();
+    let from = |factor| {
+        let unknowns = unknowns(factor);
+        let mut of_values = |x: &[f64]| {
+            let values = unknowns.iter().map(|unknown| unknown.name.as_str()).zip(x.iter().copied());
+            predict(&changed(setup, PARTS, &values.collect::<Vec<_>>()).map_err(|told| told.to_string())?)
+        };
+        fit(&unknowns, &observations, &mut of_values, &search).unwrap()
+    };
     let found: Vec<Fitted> = [0.4, 1.0, 1.5].map(from).into();
     found.into_iter().min_by(|a, b| a.chi2.total_cmp(&b.chi2)).unwrap()
 }
