@@ -115,9 +115,42 @@ pub struct Comparison {
     pub worth: (f64, Option<Result<u64, UncertaintyError>>),
     /// Confidence of the interval.
     pub confidence: f64,
+    /// Whether all readings of one were taken before all of the other, as far as is known.
+    pub in_blocks: bool,
 }
 
 impl Comparison {
+    /// The same where a single difference, as a share of the mean, is known to scatter by `sd` at least: see
+    /// [`Paired::at_least`].
+    pub fn at_least(mut self, sd: f64) -> Comparison {
+        let (pairs, confidence) = (self.pairs.len(), self.confidence);
+        let widened = |p: Paired| p.at_least(sd, pairs, confidence);
+        self.plain = self.plain.and_then(widened);
+        self.corrected = self.corrected.map(|(covariate, found)| {
+            (covariate, found.and_then(|p| widened(p).map_err(|why| why.to_string())))
+        });
+        self.count_repeats();
+        self
+    }
+
+    fn count_repeats(&mut self) {
+        let needed = self.result().ok().map(|p| {
+            let needed = |difference: f64| repeats_for_power(difference, p.scatter, self.confidence, POWER);
+            (needed(p.difference), needed(self.worth.0))
+        });
+        (self.to_settle, self.worth.1) = needed.unzip();
+    }
+
+    /// Whether the difference is one with what drifted meanwhile, which was to be taken out.
+    pub fn confounded(&self) -> bool {
+        matches!(self.corrected, Some((_, Err(_)))) && self.in_blocks
+    }
+
+    /// Whether it is settled which of both has more.
+    pub fn settled(&self) -> bool {
+        !self.confounded() && self.result().is_ok_and(Paired::settled)
+    }
+
     /// What is taken for the result: without the drift where it could be taken out.
     pub fn result(&self) -> Result<&Paired, &UncertaintyError> {
         match &self.corrected {
@@ -169,15 +202,9 @@ pub fn compare(
         to_settle: None,
         worth: (worth, None),
         confidence,
+        in_blocks: false,
     };
-    let repeats = found.result().ok().map(|p| {
-        let needed = |difference: f64| repeats_for_power(difference, p.scatter, confidence, POWER);
-        (needed(p.difference), needed(worth))
-    });
-    if let Some((to_settle, of_worth)) = repeats {
-        found.to_settle = Some(to_settle);
-        found.worth.1 = Some(of_worth);
-    }
+    found.count_repeats();
     found
 }
 

@@ -66,16 +66,23 @@ fn profile(set: &Set, channel: usize, clock: f64) -> Option<Profile> {
     });
     let first = points.next()?;
     let mut profile = Profile::constant(first.1);
-    let (mut before, mut last) = (first.0.max(0.0), first.1);
+    let (mut before, mut last) = first;
     for (t, value) in points {
-        if value != last && t > 0.0 {
-            // a jump is read as two rows at one time
-            let takes = if t - before < SHORTEST { 0.0 } else { t - before };
-            profile.change(if takes > 0.0 { before } else { t }, takes, value);
-        } else if t <= 0.0 {
+        // a jump is read as two rows at one time
+        let jumps = t - before < SHORTEST;
+        if t <= 0.0 {
             profile = Profile::constant(value);
+        } else if value != last && jumps {
+            profile.change(t, 0.0, value);
+        } else if value != last {
+            let begins = before.max(0.0);
+            if before < 0.0 {
+                // the run begins on the way from one reading to the next
+                profile = Profile::constant(last + (value - last) * (begins - before) / (t - before));
+            }
+            profile.change(begins, t - begins, value);
         }
-        (before, last) = (t.max(0.0), value);
+        (before, last) = (t, value);
     }
     Some(profile)
 }

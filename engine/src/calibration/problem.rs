@@ -206,10 +206,18 @@ impl Problem {
             for shift in [1.0, -1.0] {
                 // a start that leads nowhere tells nothing
                 let Ok(mut other) = self.fit_with(&observations, &options, shift) else { continue };
-                if other.chi2 < fitted.chi2 && other.unfinished.is_none() {
+                // a search that came to an end is worth more than a better one that did not
+                let better = match (fitted.unfinished.is_some(), other.unfinished.is_some()) {
+                    (false, true) => false,
+                    (true, false) => true,
+                    _ => other.chi2 < fitted.chi2,
+                };
+                if better {
                     std::mem::swap(&mut fitted, &mut other);
                 }
-                elsewhere.push(other.chi2);
+                if other.unfinished.is_none() {
+                    elsewhere.push(other.chi2);
+                }
             }
         }
         let worse = |chi2: &f64| *chi2 > fitted.chi2 + ELSEWHERE;
@@ -265,6 +273,9 @@ impl Problem {
                     (prior.mean - by, prior.mean + by)
                 }
             });
+            // what was known may spread further than it may be at all
+            let within = |x: f64| x.clamp(unknowns[j].low, unknowns[j].high);
+            let reach = (within(reach.0), within(reach.1));
             let mut best = (f64::INFINITY, unknowns[j].start);
             for k in 0..CLOCKS {
                 let mut x: Vec<f64> = unknowns.iter().map(|u| u.start).collect();

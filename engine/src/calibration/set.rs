@@ -218,6 +218,11 @@ impl Set {
         row.is_some_and(|row| row.flags.iter().any(|flag| Some(flag.column) == column))
     }
 
+    /// Whether a reading does not count: the script left it out, or all that stand out.
+    pub fn leaves_out(&self, spot: Spot) -> bool {
+        self.is_left_out(spot) || self.leave_out && self.stands_out(spot)
+    }
+
     /// Everything that was read and is predicted, row by row.
     pub fn spots(&self) -> impl Iterator<Item = Spot> + '_ {
         let seen = |channel: &usize| self.channels[*channel].role == Role::Seen;
@@ -227,8 +232,7 @@ impl Set {
         });
         all.filter(move |spot| self.read_at(spot.row, &self.channels[spot.channel]).is_some())
             .filter(move |spot| !timed || self.time(spot.row).is_finite())
-            .filter(move |spot| !(self.leave_out && self.stands_out(*spot)))
-            .filter(move |spot| !self.is_left_out(*spot))
+            .filter(move |spot| !self.leaves_out(*spot))
     }
 
     /// The reading at a spot as a fit takes it.

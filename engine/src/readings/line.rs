@@ -26,6 +26,11 @@ pub(super) fn cells(line: &str, separator: char) -> Result<Vec<Cell>, (String, C
         let last = places.iter().rev().find(|place| slice(line, place).contains('"')).cloned();
         return Err(("a quote is not closed; a cell ends on its line".into(), last.unwrap_or(Cell::START)));
     }
+    // alone it ends a row to the library, and the rest would be lost
+    if line.contains('\r') {
+        let why = "a carriage return stands within the line; lines end with a line feed".into();
+        return Err((why, Cell::START));
+    }
     // the library of the setups' tables, for quotes within quotes; it has one line, so that places are sure
     let mut csv = csv::ReaderBuilder::new()
         .has_headers(false)

@@ -76,6 +76,11 @@ pub enum UncertaintyError {
         /// What came out.
         value: f64,
     },
+    /// Nothing scatters, and nothing is told of the readings.
+    #[error(
+        "the differences do not scatter at all: the display hides it, and nothing is told of the readings"
+    )]
+    NoScatter,
     /// The drift cannot be told from the difference.
     #[error(
         "all pairs have the covariate {value}: a drift cannot be told from the difference; change the order"

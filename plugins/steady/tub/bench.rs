@@ -111,10 +111,12 @@ impl Bench {
         run
     }
 
-    /// Sets another input than the throttle, by its full name, for all runs to come.
+    /// Sets another input than the throttle, or a state that is slow, by its full name, for all runs to come.
     pub fn put(&mut self, quantity: &str, value: f64) {
-        if let Some(probe) = self.run.model().find(quantity) {
-            set(&mut self.run, probe, value);
+        let Some(probe) = self.run.model().find(quantity) else { return };
+        match self.run.input(probe) {
+            Some(profile) => *profile = Profile::constant(value),
+            None => _ = self.run.place(probe, value),
         }
     }
 

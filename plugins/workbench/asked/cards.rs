@@ -43,7 +43,7 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
             continue;
         };
         let at = |bench: &mut Bench| {
-            step.besides.iter().for_each(|(quantity, value)| bench.put(quantity, *value));
+            step.put().into_iter().for_each(|(quantity, value)| bench.put(quantity, value));
             Ok::<Row, Diagnostics>(expected(bench, &bench.reading(throttle)?))
         };
         let (expected, fits) = (at(&mut before)?, at(&mut fitted)?);

@@ -29,7 +29,7 @@ pub const INQUIRY: Inquiry = Inquiry {
         key("drift_with", "\"time\", \"charge\" or \"temperature\""),
         key("worth", "smallest difference worth having, a share"),
         key("confidence", "of the interval"),
-        key("tip_cut", "whether the smaller is the larger with its tips turned off"),
+        key("tip_cut", "\"yes\" if the smaller is the larger with its tips turned off"),
     ],
     always: false,
     answer,
@@ -54,6 +54,11 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         let error = Diagnostic::error("`between` needs two names of readings");
         return Err(error.found(names.len().to_string()).into());
     };
+    if a == b {
+        let error = Diagnostic::error("`between` needs two names of readings that are not the same");
+        return Err(error.found(a.to_string()).into());
+    }
+    let same_file = found.set(a)?.file == found.set(b)?.file;
     let (a, b) = (taken(found, found.set(a)?)?, taken(found, found.set(b)?)?);
     let what = [PULL, PULL_PER_WATT, BATTERY_CURRENT].map(|compared| (compared.name, compared));
     let what = word(said, "of", &what)?.unwrap_or(PULL);
@@ -77,17 +82,20 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         let Some(of_b) = b.steps().into_iter().find(|other| other.label == of_a.label) else { continue };
         // the widest step is what a take-off is made with
         chosen = if near(&of_a) { Some(each.len()) } else { chosen };
-        each.push((of_a.label, worth.compare(names, &of_a.rows, &of_b.rows)));
+        let mut told = worth.compare(names, &of_a.rows, &of_b.rows);
+        told.in_blocks = same_file && in_blocks(&told);
+        each.push((of_a.label, told));
     }
     let Some((label, told)) = chosen.and_then(|place| each.get(place)) else {
-        let error = Diagnostic::error(format!("{} and {} have no such step in common", names.0, names.1));
+        let error =
+            Diagnostic::error(format!("\"{}\" and \"{}\" have no such step in common", names.0, names.1));
         let steps =
             |taken: &Taken| taken.steps().into_iter().map(|step| step.label).collect::<Vec<_>>().join(", ");
         return Err(error.found(format!("{} and {}", steps(&a), steps(&b))).into());
     };
     let mut text = told.text().replacen('\n', &format!(" at {label}\n"), 1);
     text.push_str(&step_by_step(&each));
-    if said.values.get("tip_cut").and_then(Value::as_bool) == Some(true) {
+    if word(said, "tip_cut", &[("yes", true), ("no", false)])? == Some(true) {
         let group = |taken: &Taken| Group {
             name: taken.name.clone(),
             diameter: taken.drive.diameter,
@@ -119,8 +127,43 @@ struct Worth {
 impl Worth {
     fn compare(&self, names: (&str, &str), a: &[(Row, Unsure)], b: &[(Row, Unsure)]) -> Comparison {
         let rows = |all: &[(Row, Unsure)]| all.iter().map(|(row, _)| *row).collect::<Vec<Row>>();
-        compare(names, (&rows(a), &rows(b)), &self.what, self.by, self.covariate, self.worth, self.confidence)
+        let (of_a, of_b) = (rows(a), rows(b));
+        let found =
+            compare(names, (&of_a, &of_b), &self.what, self.by, self.covariate, self.worth, self.confidence);
+        found.at_least(self.told(a).hypot(self.told(b)))
     }
+
+    /// What is told of single readings, as a share: the root mean square over the rows. Arms and slopes are left out: the
+    /// readings share them, and what is shared drops out of a difference.
+    fn told(&self, rows: &[(Row, Unsure)]) -> f64 {
+        let share = |value: Option<f64>, u: Option<f64>| match (value, u) {
+            (Some(value), Some(u)) if value != 0.0 => u / value.abs(),
+            _ => 0.0,
+        };
+        let of = |(row, unsure): &(Row, Unsure)| {
+            let pull = match row.scale_reading {
+                Some(_) => share(row.scale_reading, unsure.scale_reading),
+                None => share(row.thrust, unsure.thrust),
+            };
+            let current = share(row.battery_current, unsure.battery_current);
+            match self.what.name {
+                name if name == BATTERY_CURRENT.name => current,
+                name if name == PULL_PER_WATT.name => {
+                    pull.hypot(current).hypot(share(row.bus_voltage, unsure.bus_voltage))
+                }
+                _ => pull,
+            }
+        };
+        (rows.iter().map(of).map(|u| u * u).sum::<f64>() / rows.len().max(1) as f64).sqrt()
+    }
+}
+
+/// Whether the lines of one all come before those of the other, where each has two or more.
+fn in_blocks(told: &Comparison) -> bool {
+    let range = |lines: Vec<usize>| Some((*lines.iter().min()?, *lines.iter().max()?));
+    let a = range(told.pairs.iter().map(|pair| pair.lines.0).collect());
+    let b = range(told.pairs.iter().map(|pair| pair.lines.1).collect());
+    matches!((a, b), (Some(a), Some(b)) if told.pairs.len() > 1 && (a.1 < b.0 || b.1 < a.0))
 }
 
 /// Every step by itself: a difference at one need not be there at another.
@@ -132,7 +175,7 @@ fn step_by_step(each: &[(String, Comparison)]) -> String {
             told.pairs.len().to_string(),
             percent(p.difference),
             format!("{} to {}", percent(p.interval.low), percent(p.interval.high)),
-            if p.settled() { "settled".into() } else { "not settled".into() },
+            if told.settled() { "settled".into() } else { "not settled".into() },
         ],
         Err(why) => [label.clone(), told.pairs.len().to_string(), "-".into(), "-".into(), why.to_string()],
     };
@@ -140,8 +183,8 @@ fn step_by_step(each: &[(String, Comparison)]) -> String {
     let mut out = table(heads, each.iter().map(row));
     let sides: Vec<bool> = each
         .iter()
+        .filter(|(_, c)| c.settled())
         .filter_map(|(_, c)| c.result().ok())
-        .filter(|p| p.settled())
         .map(|p| p.difference > 0.0)
         .collect();
     if sides.contains(&true) && sides.contains(&false) {
@@ -170,7 +213,8 @@ fn values(told: &Comparison) -> Map<String, Value> {
     put("standard_uncertainty", json!(result.map(|p| p.u)));
     put("interval", json!(result.map(|p| [p.interval.low, p.interval.high])));
     put("confidence", json!(told.confidence));
-    put("settled", json!(result.map(|p| p.settled())));
+    put("settled", json!(result.map(|_| told.settled())));
+    put("read_in_blocks", json!(told.in_blocks));
     put("pairs_to_settle", json!(told.to_settle.as_ref().and_then(|n| n.as_ref().ok())));
     put("worth", json!(told.worth.0));
     put("pairs_for_what_is_worth", json!(told.worth.1.as_ref().and_then(|n| n.as_ref().ok())));

@@ -5,6 +5,7 @@ use engine::analysis::Craft;
 use engine::calibration::{CLOCK, Calibrated, Channel, Role, Set, Sought, Spot};
 use engine::diagnostic::Diagnostics;
 use engine::fit::Prior;
+use engine::text_table::figure;
 use engine::units::number;
 
 use super::super::thrust::{Balance, BalanceUnsure};
@@ -40,8 +41,8 @@ pub struct Taken {
     pub balance: Option<(Balance, BalanceUnsure)>,
     /// Readings; the pull is worked out from the scale where it was not read.
     pub rows: Vec<(Row, Unsure)>,
-    /// For each of them, what else than the throttle was put differently from row to row, SI.
-    besides: Vec<Vec<(String, f64)>>,
+    /// For each of them, what else than the throttle was put.
+    besides: Vec<Vec<Put>>,
 }
 
 /// What was known of a parameter.
@@ -96,23 +97,38 @@ pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diag
     })
 }
 
-/// For each row, what else than the throttle was put and is not the same in all of them.
-fn besides(set: &Set) -> Vec<Vec<(String, f64)>> {
+/// For each row, what else than the throttle was put.
+fn besides(set: &Set) -> Vec<Vec<Put>> {
+    let inputs = set.craft.model.inputs();
     let put = |channel: &&Channel| channel.role == Role::Put && channel.kind != THROTTLE.name;
-    let values = |channel: &Channel| -> Vec<Option<f64>> {
-        set.rows.iter().map(|&row| set.read_at(row, channel)).collect()
-    };
-    let varied: Vec<(&Channel, Vec<Option<f64>>)> = set
-        .channels
-        .iter()
-        .filter(put)
-        .map(|channel| (channel, values(channel)))
-        .filter(|(_, values)| values.iter().any(|value| *value != values[0]))
-        .collect();
-    let of = |row: usize| {
-        varied.iter().filter_map(move |(channel, values)| Some((channel.quantity.clone(), values[row]?)))
-    };
-    (0..set.rows.len()).map(|row| of(row).collect()).collect()
+    let mut rows: Vec<Vec<Put>> = vec![Vec::new(); set.rows.len()];
+    for channel in set.channels.iter().filter(put) {
+        let values: Vec<Option<f64>> = set.rows.iter().map(|&row| set.read_at(row, channel)).collect();
+        let varied = values.iter().any(|value| Some(*value) != values.first().copied());
+        // a state that was read (a charge, a temperature) creeps from row to row and makes no step of its own
+        let sets_step =
+            varied && set.craft.model.find(&channel.quantity).is_some_and(|p| inputs.contains(&p));
+        let unit = set.readings.columns[channel.column].unit;
+        for (row, value) in rows.iter_mut().zip(values) {
+            let Some(value) = value else { continue };
+            let words = format!("{} {}", figure(unit.of(value / channel.factor)), unit.name);
+            let name = channel.kind.replace('_', " ");
+            let label = sets_step.then(|| format!("{name} {}", words.trim_end()));
+            row.push(Put { quantity: channel.quantity.clone(), value, label });
+        }
+    }
+    rows
+}
+
+/// Something else than the throttle that was put.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Put {
+    /// Its full name in the model.
+    pub quantity: String,
+    /// SI.
+    pub value: f64,
+    /// In words, if it is one of what tells steps apart.
+    label: Option<String>,
 }
 
 /// What was known of a parameter that is this set's business.
@@ -147,7 +163,7 @@ fn one(set: &Set, row: usize, balance: Option<&(Balance, BalanceUnsure)>, all: b
     for (place, channel) in set.channels.iter().enumerate() {
         let Some((_, name)) = NAMES.iter().find(|(kind, _)| *kind == channel.kind) else { continue };
         let spot = Spot { row, channel: place };
-        let value = set.read_at(row, channel).filter(|_| all || !set.is_left_out(spot));
+        let value = set.read_at(row, channel).filter(|_| all || !set.leaves_out(spot));
         if let Some(field) = out.place(name) {
             *field = value;
         }
@@ -164,34 +180,51 @@ fn one(set: &Set, row: usize, balance: Option<&(Balance, BalanceUnsure)>, all: b
     (out, unsure)
 }
 
-/// Rows taken with the same values put.
+/// Rows taken with the same inputs.
 pub struct Step {
     /// What was put, in words.
     pub label: String,
     /// 0 to 1.
     pub throttle: Option<f64>,
-    /// What else was put differently from step to step, SI.
-    pub besides: Vec<(String, f64)>,
     /// Its repeats.
     pub rows: Vec<(Row, Unsure)>,
+    /// For each of them, what else was put.
+    puts: Vec<Vec<Put>>,
+}
+
+impl Step {
+    /// What else than the throttle was put, each the mean over the repeats, SI.
+    pub fn put(&self) -> Vec<(&str, f64)> {
+        let first = self.puts.first().map_or(&[][..], Vec::as_slice);
+        let mean = |quantity: &str| {
+            let all = self.puts.iter().flatten().filter(|put| put.quantity == quantity).map(|put| put.value);
+            let all: Vec<f64> = all.collect();
+            all.iter().sum::<f64>() / all.len().max(1) as f64
+        };
+        first.iter().map(|put| (put.quantity.as_str(), mean(&put.quantity))).collect()
+    }
 }
 
 impl Taken {
     /// Steps by throttle, rising, then as they were taken; a row without a throttle is one by itself.
     pub fn steps(&self) -> Vec<Step> {
         let mut steps: Vec<Step> = Vec::new();
-        for ((row, unsure), besides) in self.rows.iter().zip(&self.besides) {
+        for ((row, unsure), put) in self.rows.iter().zip(&self.besides) {
+            let label = label(row, put);
             let same = |step: &&mut Step| {
                 let apart = step.throttle.zip(row.throttle).map(|(a, b)| (a - b).abs());
-                apart.is_some_and(|apart| apart < 1e-6) && step.besides == *besides
+                apart.is_some_and(|apart| apart < 1e-6) && step.label == label
             };
             match steps.iter_mut().find(same) {
-                Some(step) => step.rows.push((*row, *unsure)),
+                Some(step) => {
+                    step.rows.push((*row, *unsure));
+                    step.puts.push(put.clone());
+                }
                 None => steps.push(Step {
-                    label: self.label(row, besides),
+                    label,
                     throttle: row.throttle,
-                    besides: besides.clone(),
                     rows: vec![(*row, *unsure)],
+                    puts: vec![put.clone()],
                 }),
             }
         }
@@ -199,16 +232,11 @@ impl Taken {
         steps.sort_by(|a, b| throttle(a).total_cmp(&throttle(b)));
         steps
     }
+}
 
-    fn label(&self, row: &Row, besides: &[(String, f64)]) -> String {
-        let Some(throttle) = row.throttle else { return format!("line {}", row.line) };
-        let model = &self.craft.model;
-        let other = besides.iter().map(|(quantity, value)| {
-            let unit = model.find(quantity).map_or("", |probe| model.unit(probe));
-            let kind = quantity.split_once('.').map_or(quantity.as_str(), |(_, kind)| kind);
-            format!(", {} {} {unit}", kind.replace('_', " "), number(*value))
-        });
-        let tidy = (1e4 * throttle).round() / 100.0;
-        [format!("{} %", number(tidy))].into_iter().chain(other).collect::<String>().trim_end().into()
-    }
+fn label(row: &Row, put: &[Put]) -> String {
+    let Some(throttle) = row.throttle else { return format!("line {}", row.line) };
+    let tidy = (1e4 * throttle).round() / 100.0;
+    let other = put.iter().filter_map(|put| put.label.clone());
+    std::iter::once(format!("{} %", number(tidy))).chain(other).collect::<Vec<_>>().join(", ")
 }

@@ -30,6 +30,39 @@ fn a_clear_difference_is_told_both_ways() {
     assert!(same.text().contains("Not settled") && !same.text().contains("NaN"), "{}", same.text());
 }
 
+/// The display shows 26.8 and 26.7 each time: that says nothing of how sure the readings are.
+#[test]
+fn readings_that_do_not_scatter_are_no_surer_than_what_is_told_of_them() {
+    let a = [row(2, 0.5, 268.0, 0.0), row(3, 0.5, 268.0, 0.0)];
+    let b = [row(4, 0.5, 267.0, 0.0), row(5, 0.5, 267.0, 0.0)];
+    let told = ask(&a, &b, None).at_least(0.01);
+    let p = told.result().unwrap();
+    // 1 % over √2, times 1.96
+    assert!((p.interval.high - p.difference - 0.01 / 2f64.sqrt() * 1.959_964).abs() < 1e-7, "{p:?}");
+    assert!(!told.settled() && told.text().contains("Not settled"), "{}", told.text());
+    let untold = ask(&a, &b, None).at_least(0.0);
+    assert!(!untold.settled() && untold.text().contains("Cannot be told: the differences do not scatter"));
+    // what scatters more than is told stays as it was
+    let wide = [row(2, 0.5, 260.0, 0.0), row(3, 0.5, 280.0, 0.0)];
+    let (plain, told) = (ask(&wide, &b, None), ask(&wide, &b, None).at_least(0.001));
+    assert_eq!(plain.result().unwrap().interval, told.result().unwrap().interval);
+}
+
+#[test]
+fn what_drifted_between_two_blocks_is_not_told_from_their_difference() {
+    let block = |from: usize, pull: f64| -> Vec<Row> {
+        (from..from + 4).map(|i| row(i, 0.5, pull + (i % 2) as f64, 10.0 * i as f64)).collect()
+    };
+    let mut told = ask(&block(2, 210.0), &block(6, 200.0), Some(Covariate::Time)).at_least(0.002);
+    told.in_blocks = true;
+    // the clock is as far apart in each pair
+    assert!(told.confounded() && !told.settled(), "{:?}", told.corrected);
+    assert!(told.text().contains("Cannot be told: pull"), "{}", told.text());
+    let mut unasked = ask(&block(2, 210.0), &block(6, 200.0), None).at_least(0.002);
+    unasked.in_blocks = true;
+    assert!(unasked.settled() && unasked.text().contains("whatever drifted meanwhile"), "{}", unasked.text());
+}
+
 #[test]
 fn scatter_asks_for_more_repeats() {
     let noise = [6.0, -5.0, 4.0, -7.0, 3.0, -2.0];

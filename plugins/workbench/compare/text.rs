@@ -21,6 +21,12 @@ impl Comparison {
                 Err(why) => format!("The drift with {} is not taken out: {why}.", covariate.word()),
             }));
         }
+        if self.in_blocks && !self.confounded() && self.result().is_ok() {
+            out.push_str(&paragraph(
+                "All of one were read before all of the other: whatever drifted meanwhile (charge, warmth, water set going) is in \
+                 the difference and in no interval. A few readings of the first once more, at the end, would tell.",
+            ));
+        }
         out.push_str(&paragraph(&self.repeats()));
         out.push_str(&self.table());
         if self.unpaired != (0, 0) {
@@ -51,6 +57,12 @@ impl Comparison {
             100.0 * p.interval.high,
             self.pairs.len()
         );
+        if self.confounded() {
+            return format!(
+                "Cannot be told: {told}. All of one were read before all of the other: the drift asked for and the difference are \
+                 one."
+            );
+        }
         if !p.settled() {
             return format!(
                 "Not settled: {told}. The interval holds zero: with these readings either may be the better."
@@ -82,7 +94,7 @@ impl Comparison {
 
     fn repeats(&self) -> String {
         let Ok(p) = self.result() else {
-            return "How many repeats would settle it cannot be told without two pairs and more.".into();
+            return "How many repeats would settle it cannot be told from these.".into();
         };
         let of = |found: &Option<Result<u64, _>>| match found {
             Some(Ok(n)) => format!("{n} pairs"),

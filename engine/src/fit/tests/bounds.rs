@@ -44,7 +44,7 @@ fn a_start_on_a_bound_gets_off_it() {
 }
 
 #[test]
-fn both_on_their_bounds_and_one_comes_back() {
+fn both_end_on_their_bounds_where_the_corner_is_best() {
     let y = line(&[1.0, 0.5]).unwrap();
     // both held back: the corner is the best
     let unknowns = [Unknown::new("a", 0.1).between(0.0, 0.5), Unknown::new("b", 0.1).between(0.0, 0.3)];

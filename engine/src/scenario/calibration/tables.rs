@@ -14,7 +14,7 @@ use crate::calibration::{Telling, Uncertainty};
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::readings::Layout;
 use crate::setup::{files, named_here};
-use crate::units;
+use crate::units::{self, Dimension};
 
 pub(super) fn register(engine: &mut Engine, session: &Shared) {
     let s = session.clone();
@@ -83,12 +83,18 @@ fn tell(table: &Stated, heading: &str, quantity: &str, how: Map) -> Fallible<()>
         let error = Diagnostic::error(format!("a column has no `{key}`")).expected(HOW.join(", "));
         return Err(raise(error.near(suggest(key, HOW))));
     }
-    let mut told_in = None;
+    let mut told_in: Option<Dimension> = None;
     let mut amount = |key: &str| -> Fallible<Option<f64>> {
         let Some(value) = how.get(key) else { return Ok(None) };
         let size = match value.clone().into_string() {
             Ok(text) => {
                 let (number, unit, dimension) = units::parse_any(&text).map_err(|e| format!("{key}: {e}"))?;
+                // which of them is that of the column shows when that is read
+                if let Some(other) = told_in.filter(|other| *other != dimension) {
+                    let error = Diagnostic::error("u and within are not of one kind");
+                    let found = format!("{} and {}", other.name, dimension.name);
+                    return Err(raise(error.expected("both in units of the column").found(found)));
+                }
                 told_in = Some(dimension);
                 number * unit.factor
             }

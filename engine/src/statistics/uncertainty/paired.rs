@@ -28,6 +28,31 @@ impl Paired {
     pub fn settled(&self) -> bool {
         self.interval.low > 0.0 || self.interval.high < 0.0
     }
+
+    /// The same where single differences are known to scatter by `told` at least, from what is told of the readings: few pairs
+    /// may lie together by chance, and a coarse display shows no scatter. The wider interval of both is taken: Student's of the
+    /// scatter that was seen, the normal one of what is told.
+    ///
+    /// # Errors
+    /// No scatter at all, seen or told; a confidence that is none.
+    pub fn at_least(mut self, told: f64, pairs: usize, confidence: f64) -> Result<Paired, UncertaintyError> {
+        let told = if told.is_finite() { told.max(0.0) } else { 0.0 };
+        if self.scatter.max(told) <= 0.0 {
+            return Err(UncertaintyError::NoScatter);
+        }
+        // what one difference's scatter makes of the result's, with a drift taken out or without
+        let lever =
+            if self.scatter > 0.0 { self.u / self.scatter } else { 1.0 / (pairs.max(1) as f64).sqrt() };
+        let u = told * lever;
+        let half = coverage_factor(confidence, f64::INFINITY)? * u;
+        if half > 0.5 * (self.interval.high - self.interval.low) {
+            self.interval = Interval { low: self.difference - half, high: self.difference + half };
+            self.freedom = f64::INFINITY;
+        }
+        self.u = self.u.max(u);
+        self.scatter = self.scatter.max(told);
+        Ok(self)
+    }
 }
 
 /// Mean of A − B over pairs, with Student's interval.
@@ -96,8 +121,8 @@ fn told(
 /// confidence, with probability `power` (0.8 is usual), if single differences scatter by
 /// `scatter`.
 ///
-/// The least n with n ≥ (t_c + t_p)² (scatter/difference)², both t at n − 1; it is that of the
-/// noncentral t to within one pair.
+/// The least n with n ≥ (t_c + t_p)² (scatter/difference)², both t at n − 1; at a confidence of 0.95 and a power of 0.8 it is that
+/// of the noncentral t to within one pair, at others it may be too few by some, by five at a power of 0.99.
 ///
 /// # Errors
 /// Numbers that are none, a power not within 0.5 to 0.999, more pairs than a million.
