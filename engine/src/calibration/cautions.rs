@@ -5,6 +5,8 @@ use super::set::{Set, Taken};
 use super::unknowns::CLOCK;
 use crate::text_table::figure;
 
+/// Standard deviations of what was known before beyond which a value is told.
+const FAR: f64 = 4.0;
 /// Correlations from here on are told.
 const CORRELATED: f64 = 0.7;
 
@@ -23,8 +25,12 @@ impl Calibrated {
             ));
         }
         for (name, _) in &fitted.at_bound {
-            all.push(format!("{name} is on a bound of what is known of it: it would go on if it might."));
+            all.push(format!(
+                "{name} is on a bound of what is known of it or of what its part takes: it would go on if it might. Something else \
+                 is likely wrong, and the values beside it make up for it."
+            ));
         }
+        all.extend(self.far_off());
         let mut pairs = Vec::new();
         for (i, row) in fitted.correlations.iter().enumerate() {
             for (j, r) in row.iter().enumerate().take(i).filter(|(_, r)| r.abs() >= CORRELATED) {
@@ -58,6 +64,7 @@ impl Calibrated {
         );
         all.extend(self.clocks());
         all.extend(self.counted_twice());
+        all.extend(self.unused());
         let mut files: Vec<&str> = Vec::new();
         for set in self.problem.sets.iter().filter(|set| !set.readings.unread.is_empty()) {
             if !files.contains(&set.file.as_str()) {
@@ -66,6 +73,64 @@ impl Calibrated {
                     "Columns of {} that nothing was asked of: {}.",
                     set.file,
                     set.readings.unread.join(", ")
+                ));
+            }
+        }
+        all
+    }
+
+    /// Parameters that ended where what was known of them would hardly have them.
+    fn far_off(&self) -> Option<String> {
+        let each = self.problem.sought.iter().zip(&self.fitted.values);
+        let far: Vec<String> = each
+            .filter_map(|(sought, value)| {
+                let prior = sought.unknown.prior?;
+                let off = match prior.log {
+                    true => (value / prior.mean).ln() / prior.sd,
+                    false => (value - prior.mean) / prior.sd,
+                };
+                (off.abs() > FAR).then(|| format!("{} ({off:+.1})", sought.unknown.name))
+            })
+            .collect();
+        (!far.is_empty()).then(|| {
+            format!(
+                "Far from what was known before, in its standard deviations: {}. Either that was not known so well, or the \
+                 readings or the model are wrong.",
+                far.join(", ")
+            )
+        })
+    }
+
+    /// What lies in a file and is not used, without anybody having said so.
+    fn unused(&self) -> Vec<String> {
+        let mut all = Vec::new();
+        let mut files: Vec<&str> = Vec::new();
+        for set in &self.problem.sets {
+            let blank = |c: &&super::Channel| set.rows.iter().all(|&row| set.read_at(row, c).is_none());
+            for channel in set.channels.iter().filter(blank) {
+                let column =
+                    set.readings.columns.get(channel.column).map_or("", |column| column.name.as_str());
+                all.push(format!("\"{}\": nothing was read in the column {column}.", set.name));
+            }
+            if files.contains(&set.file.as_str()) {
+                continue;
+            }
+            files.push(&set.file);
+            let of_file: Vec<&Set> =
+                self.problem.sets.iter().filter(|other| other.file == set.file).collect();
+            let used = |row: &usize| of_file.iter().any(|other| other.rows.binary_search(row).is_ok());
+            let mut left: Vec<&str> = Vec::new();
+            let rows = 0..set.readings.rows.len();
+            for row in rows.filter(|row| !used(row)).map(|row| &set.readings.rows[row]) {
+                if !left.contains(&row.group.as_str()) {
+                    left.push(&row.group);
+                }
+            }
+            if !left.is_empty() {
+                all.push(format!(
+                    "Groups of {} that nothing in this fit takes: \"{}\".",
+                    set.file,
+                    left.join("\", \"")
                 ));
             }
         }

@@ -4,11 +4,10 @@ use std::rc::Rc;
 
 use super::problem::Problem;
 use super::set::Set;
-use super::text::UNLIKELY;
 use crate::analysis::Craft;
 use crate::diagnostic::{Diagnostic, Diagnostics, suggest};
 use crate::fit::Fitted;
-use crate::fit::setup::range;
+use crate::fit::setup::{UNLIKELY, range};
 use crate::setup::Setup;
 
 /// A problem and its answer.

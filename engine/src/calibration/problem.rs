@@ -222,7 +222,29 @@ impl Problem {
         }
         let worse = |chi2: &f64| *chi2 > fitted.chi2 + ELSEWHERE;
         elsewhere.retain(worse);
+        self.keep_within(&mut fitted);
         Ok(Calibrated { problem: self, fitted, elsewhere })
+    }
+
+    /// What a part does not take is a wall to a search, which ends a hair before or beyond it: told as a bound.
+    fn keep_within(&self, fitted: &mut fit::Fitted) {
+        /// A search ends no further from a wall than its tolerance.
+        const HAIR: f64 = 1e-6;
+        for (j, sought) in self.sought.iter().enumerate() {
+            let craft = self.sets.iter().find(|set| sought.concerns(Some(&set.name)));
+            let setup = craft.map_or(&self.base, |set| &set.craft.setup);
+            let Some((low, high)) = fit::setup::range(setup, self.kinds, &sought.parameter) else { continue };
+            let value = fitted.values[j];
+            let hair = |bound: f64| HAIR * (bound.abs() + 1e-3 * sought.unknown.scale.abs());
+            if value > low + hair(low) && value < high - hair(high) || !value.is_finite() {
+                continue;
+            }
+            let name = &sought.unknown.name;
+            fitted.values[j] = value.clamp(low, high);
+            if fitted.at_bound.iter().all(|(known, _)| known != name) {
+                fitted.at_bound.push((name.clone(), fitted.values[j]));
+            }
+        }
     }
 
     /// Whether some readings were taken along a run.

@@ -6,10 +6,9 @@ use super::found::Calibrated;
 use super::set::{Set, Taken};
 use super::unknowns::Sought;
 use crate::fit::Residual;
+use crate::fit::setup::UNLIKELY;
 use crate::text_table::{figure, paragraph, table};
 
-/// Chance below which the model is said not to fit.
-pub(super) const UNLIKELY: f64 = 0.01;
 /// Standard uncertainties beyond which a reading is said to be odd.
 const ODD: f64 = 3.0;
 /// Most odd readings named.

@@ -69,6 +69,9 @@ pub fn range(setup: &Setup, kinds: &[PartKind], name: &str) -> Option<(f64, f64)
     doc.params.iter().find(|param| param.key == key)?.within
 }
 
+/// Chance of so much being left over below which a model is said not to fit.
+pub const UNLIKELY: f64 = 0.01;
+
 /// A parameter of a setup that was found.
 #[derive(Debug, Clone, Copy)]
 pub struct Line<'a> {
@@ -134,6 +137,11 @@ pub fn written(
     let based_on = setup.file().map(named).unwrap_or_default();
     let mut out = format!("setup: 1\ntitle: {}\nbased_on: {}\n", word(&title), word(&based_on));
     _ = writeln!(out, "# {n} readings; weighted squares left over {chi2:.4}, {dof} degrees of freedom");
+    if fitted.chance().is_some_and(|chance| chance < UNLIKELY) {
+        out.push_str(
+            "# WARNING: the model does not fit these readings within their uncertainties; every error below is too small\n",
+        );
+    }
     for lost in &fitted.unidentified {
         _ = writeln!(out, "# {}", printable(&lost.to_string()));
     }

@@ -117,6 +117,8 @@ pub struct Fitting {
     pub found: Calibrated,
     /// Answers to what was asked, by the name of the question.
     pub asked: Vec<(&'static str, Answer)>,
+    /// Names of those among them that nobody asked for.
+    pub unasked: Vec<&'static str>,
 }
 
 /// All that a script has done.

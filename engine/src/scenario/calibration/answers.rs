@@ -5,11 +5,11 @@ use std::rc::Rc;
 
 use rhai::{Dynamic, Engine, Map};
 
-use super::super::Shared;
 use super::super::craft::{Craft as Edited, Handle};
 use super::super::host::TRIAL;
 use super::super::told::raise;
 use super::super::values::{from_script, to_script};
+use super::super::{Fitting, Shared};
 use super::{Fallible, Found};
 use crate::analysis::Answer;
 use crate::calibration::Calibrated;
@@ -80,10 +80,16 @@ impl Found {
         };
         let values = to_script(&serde_json::Value::Object(answer.values.clone()));
         if let Some(fitting) = self.session.borrow_mut().outcome.fits.get_mut(self.place) {
-            // what is told of every fit anyway is not told twice
-            let told = unasked && fitting.asked.iter().any(|(name, _)| *name == inquiry.name);
-            if !told {
+            let known = |fitting: &Fitting| fitting.asked.iter().any(|(name, _)| *name == inquiry.name);
+            // what is told of every fit anyway makes way where somebody asks for it in his own words
+            if let Some(place) = fitting.unasked.iter().position(|name| *name == inquiry.name && !unasked) {
+                fitting.unasked.remove(place);
+                fitting.asked.retain(|(name, _)| *name != inquiry.name);
+            }
+            // and is not told twice
+            if !(unasked && known(fitting)) {
                 fitting.asked.push((inquiry.name, answer));
+                fitting.unasked.extend(Some(inquiry.name).filter(|_| unasked));
             }
         }
         Ok(values)

@@ -135,7 +135,12 @@ impl Fit {
         let found = Rc::new(problem.map_err(raise)?).fit().map_err(|error| raise(unfit(error)))?;
         let place = self.session.borrow().outcome.fits.len();
         let title = plan.title.clone();
-        self.session.borrow_mut().outcome.fits.push(Fitting { title, found, asked: Vec::new() });
+        self.session.borrow_mut().outcome.fits.push(Fitting {
+            title,
+            found,
+            asked: Vec::new(),
+            unasked: Vec::new(),
+        });
         let found = Found { place, session: self.session.clone() };
         for inquiry in practice.inquiries.iter().filter(|inquiry| inquiry.always) {
             let _ = found.ask(inquiry, Map::new())?;
