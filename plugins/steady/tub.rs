@@ -25,6 +25,12 @@ use heat::Heat;
 use reading::Reading;
 
 /// Thrust at rest.
+/// What is said at the end of all that happens at rest: what is not known, and cautions.
+pub(crate) fn closing() -> String {
+    text::closing()
+}
+
+/// The command.
 pub const ANALYSIS: Analysis = Analysis {
     name: "tub",
     about: "Thrust, currents and heat of a drive at rest against throttle, and what holds it back",

@@ -130,6 +130,8 @@ fn questions_take_their_own_words_only() {
     asked("found.compare(#{between: [\"stock\", \"stick\"]});").is_refused(&["did you mean `stock`?"]);
     asked("found.compare(#{between: [\"stock\", \"stock\"], of: \"pul\"});")
         .is_refused(&["did you mean `pull`?"]);
+    asked("found.compare(#{between: [\"stock\", \"stock\"]});")
+        .is_refused(&["not the same", "\"stock\" twice"]);
     asked("found.cuts(#{removed: [\"2 kg\"]});").is_refused(&["removed"]);
     asked("found.cuts(#{removed: [\"2 m\"]});").is_refused(&["out of range"]);
     asked("found.value(\"motor.resistance\");").is_refused(&["none of the unknowns"]);

@@ -37,7 +37,13 @@ pub fn to_the_end(mut run: Run, until: f64) -> Result<Run, Diagnostics> {
     match run.advance(until, &[]) {
         Ok(Pause::Ended) => {
             let why = run.happenings().last().map_or_else(String::new, |h| format!(": {}", h.event));
-            Err(Diagnostic::error(format!("the run ends after {:.3} s{why}", run.time())).into())
+            let error = Diagnostic::error(format!(
+                "the run ends after {:.3} s{why}; the last reading is at {until:.3} s of the run's clock",
+                run.time()
+            ));
+            Err(error
+                .help("let the trial go on longer, read a shorter log, or narrow what the clock may be")
+                .into())
         }
         Ok(Pause::Time | Pause::Condition(_)) => Ok(run),
         Err(error) => Err(Diagnostic::error(error.to_string()).into()),

@@ -75,6 +75,20 @@ pub(super) fn ending(outcome: &Outcome) -> Ending {
     }
 }
 
+/// Paragraphs of a text: each begins with two blanks, and goes on with more of them.
+fn paragraphs(text: &str) -> Vec<&str> {
+    let mut all = Vec::new();
+    let mut rest = text.trim_end();
+    while !rest.is_empty() {
+        let begins =
+            |at: &(usize, &str)| rest[at.0 + 1..].starts_with("  ") && !rest[at.0 + 1..].starts_with("   ");
+        let end = rest.match_indices('\n').find(begins).map_or(rest.len(), |(at, _)| at);
+        all.push(rest[..end].trim_end());
+        rest = rest[end..].trim_start_matches('\n');
+    }
+    all
+}
+
 pub(super) fn told(outcome: &Outcome) -> String {
     let mut text = String::new();
     for line in [&outcome.title, &outcome.purpose].into_iter().filter(|line| !line.is_empty()) {
@@ -96,9 +110,9 @@ pub(super) fn told(outcome: &Outcome) -> String {
     // the same for every trial, as a rule: told once
     let mut closings: Vec<&str> = Vec::new();
     let of_fits = outcome.fits.iter().flat_map(|fitting| &fitting.asked).map(|(_, answer)| &answer.closing);
-    for closing in of_fits.chain(outcome.trials.iter().map(|judged| &judged.findings.closing)) {
-        let closing = closing.trim_end();
-        if !closing.is_empty() && !closings.contains(&closing) {
+    let all = of_fits.chain(outcome.trials.iter().map(|judged| &judged.findings.closing));
+    for closing in all.flat_map(|closing| paragraphs(closing)) {
+        if !closings.contains(&closing) {
             closings.push(closing);
         }
     }

@@ -21,8 +21,22 @@ pub(super) fn value(cell: &Cell, column: &mut Column, layout: &Layout) -> Result
         Diagnostic::error("not a reading").expected(expected).found(format!("{text:?}")).help(help)
     };
     let number = parse(text, NUMBER).map_err(|error| {
+        // what is likeliest meant, by how it looks
         let near = layout.missing.is_empty() && text.chars().all(|c| !c.is_ascii_digit());
-        wrong(if near { "leave the cell blank if the reading is missing".into() } else { error.help(NUMBER) })
+        let colons = text.matches(':').count();
+        let unit = column.unit.name;
+        wrong(if near {
+            "leave the cell blank if the reading is missing".into()
+        } else if colons > 0 {
+            "a time is a number, such as seconds since the start; a clock's time of day is not understood"
+                .into()
+        } else if text.contains(',') {
+            "write the decimals with a point".into()
+        } else if text.ends_with(unit) && !unit.is_empty() {
+            format!("write the unit into the heading, as [{unit}], and the number alone into the cell")
+        } else {
+            error.help(NUMBER)
+        })
     })?;
     let si = column.unit.si(number);
     if !si.is_finite() {

@@ -54,10 +54,6 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         let error = Diagnostic::error("`between` needs two names of readings");
         return Err(error.found(names.len().to_string()).into());
     };
-    if a == b {
-        let error = Diagnostic::error("`between` needs two names of readings that are not the same");
-        return Err(error.found(a.to_string()).into());
-    }
     let same_file = found.set(a)?.file == found.set(b)?.file;
     let (a, b) = (taken(found, found.set(a)?)?, taken(found, found.set(b)?)?);
     let what = [PULL, PULL_PER_WATT, BATTERY_CURRENT].map(|compared| (compared.name, compared));
@@ -66,6 +62,10 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let covariates =
         [("time", Covariate::Time), ("charge", Covariate::Charge), ("temperature", Covariate::Temperature)];
     let covariate = word(said, "drift_with", &covariates)?;
+    if a.name == b.name {
+        let error = Diagnostic::error("`between` needs two names of readings that are not the same");
+        return Err(error.found(format!("\"{}\" twice", a.name)).into());
+    }
     let worth = said.number("worth", FRACTION)?.unwrap_or(0.03);
     let confidence = said.number("confidence", FRACTION)?.unwrap_or(0.95);
     let share = 1e-6..=0.999_999;

@@ -1,7 +1,7 @@
 //! What the readings say by themselves, step by step: always told.
 
 use engine::analysis::Answer;
-use engine::calibration::{self, Calibrated};
+use engine::calibration::{self, Calibrated, Set};
 use engine::diagnostic::Diagnostics;
 use engine::inquiry::{Inquiry, Said};
 use engine::text_table::{figure, paragraph, table};
@@ -11,6 +11,7 @@ use super::super::checks::{self, Verdict, checks};
 use super::super::reduce::{BIAS, Reduced, Reduction, budget_table, reduce};
 use super::mean::Mean;
 use super::taken::{Taken, taken};
+use crate::steady::tub;
 
 /// The question.
 pub const INQUIRY: Inquiry = Inquiry {
@@ -53,8 +54,16 @@ fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
         let steps: Vec<Value> = means.iter().zip(&reduced).map(object).collect();
         sets.push(json!({"set": taken.name, "steps": steps}));
     }
+    // a pack under load or a log from the water leaves nothing to reduce, and asks for no less care
+    let along_a_run = |set: &Set| matches!(set.taken, calibration::Taken::InTime(_));
+    let on_the_way = match found.problem.sets.iter().any(along_a_run) {
+        true => (crate::verdict::REPORT.closing)(),
+        false => String::new(),
+    };
     if sets.is_empty() {
-        return Ok(Answer::default());
+        let at_rest = found.problem.sets.iter().any(|set| !along_a_run(set));
+        let closing = if at_rest { [tub::closing(), on_the_way].concat() } else { on_the_way };
+        return Ok(Answer { closing, ..Answer::default() });
     }
     text.push('\n');
     for note in &notes {
@@ -64,9 +73,10 @@ fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
         "Repeats are taken together: their scatter over √n beside what is told of a single reading, which is taken to be \
          common to all of them.",
     ));
+    let closing = [paragraph(BIAS), tub::closing(), on_the_way].concat();
     let mut values = Map::new();
     values.insert("sets".into(), Value::Array(sets));
-    Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
+    Ok(Answer { text, values, closing, ..Answer::default() })
 }
 
 const HEADS: [&str; 12] = [
