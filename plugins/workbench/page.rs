@@ -230,6 +230,10 @@ pub fn filled(
     for m in measured.iter().filter(|m| m.step >= steps.len()) {
         out.push_str(&paragraph(&format!("Line {} belongs to no step of the card.", m.row.line)));
     }
+    out.push_str(&paragraph(
+        "Expected: by the setup before the fit. A reading is judged by what fits all readings best: ? beyond 2 standard \
+         uncertainties of the reading, ! beyond 3.",
+    ));
     if odd.is_empty() {
         out.push_str(&paragraph(
             "No reading lies beyond 2 standard uncertainties from what it is judged by.",

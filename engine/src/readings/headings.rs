@@ -109,18 +109,23 @@ fn column(
 ) -> Result<Column, Diagnostic> {
     let (name, in_heading) = split(heading);
     let told = mapping.and_then(|mapping| mapping.unit.as_deref());
+    let quantity = mapping.map_or(name, |mapping| mapping.quantity.as_str());
+    let si = layout.known.iter().find(|(known, _)| known == quantity).map(|(_, si)| si.as_str());
     let text = in_heading.or(told).ok_or_else(|| {
-        Diagnostic::error("the unit is missing")
-            .expected(format!("a heading such as `{name} [A]`, or `{name} [1]` for a pure number"))
+        let expected = match si {
+            Some("1" | "") => format!("a heading such as `{name} [%]`, or `{name} [1]`"),
+            Some(si) => format!("a heading such as `{name} [{si}]`"),
+            None => format!("a heading such as `{name} [A]`, or `{name} [1]` for a pure number"),
+        };
+        Diagnostic::error("the unit is missing").expected(expected)
     })?;
-    let (unit, dimension) = unit(text)?;
+    let (unit, dimension) = unit(text, si)?;
     if let (Some(told), Some(_)) = (told, in_heading)
-        && self::unit(told)?.0 != unit
+        && self::unit(told, si)?.0 != unit
     {
         let error = Diagnostic::error("heading and layout disagree about the unit");
         return Err(error.expected(format!("`{told}`, as the layout says")).found(format!("`{text}`")));
     }
-    let quantity = mapping.map_or(name, |mapping| mapping.quantity.as_str());
     if is_time {
         if dimension != TIME {
             return Err(Diagnostic::error("this is no time").expected(TIME.expected()).found(dimension.name));
@@ -137,11 +142,6 @@ fn known(quantity: &str, dimension: Dimension, known: &[(String, String)]) -> Re
         let near = suggest(quantity, known.iter().map(|(name, _)| name.as_str()));
         return Err(Diagnostic::error(format!("there is no quantity `{quantity}`")).near(near));
     };
-    // `N.m`, `N·m` and `N m` are the same; a pure number may be written 1
-    let plain = |unit: &str| match unit {
-        "1" => String::new(),
-        unit => unit.replace(['.', '·', ' '], ""),
-    };
     if plain(si) == plain(dimension.si) {
         return Ok(());
     }
@@ -149,15 +149,25 @@ fn known(quantity: &str, dimension: Dimension, known: &[(String, String)]) -> Re
     Err(error.expected(format!("a unit of {si}")).found(dimension.name))
 }
 
-fn unit(text: &str) -> Result<(Unit, Dimension), Diagnostic> {
+/// `N.m`, `N·m` and `N m` are the same; a pure number may be written 1.
+fn plain(unit: &str) -> String {
+    match unit {
+        "1" => String::new(),
+        unit => unit.replace(['.', '·', ' '], ""),
+    }
+}
+
+/// A unit by its name; one of the kind that is wanted, if that is known, is suggested before others.
+fn unit(text: &str, si: Option<&str>) -> Result<(Unit, Dimension), Diagnostic> {
     if matches!(text, "" | "1" | "-") {
         return Ok((NUMBER.units[0], NUMBER));
     }
     match parse_any(&format!("1 {text}")) {
         Ok((1.0, unit, dimension)) => Ok((unit, dimension)),
         _ => {
-            let names = ALL.iter().flat_map(|dimension| dimension.units).map(|unit| unit.name);
-            let near = suggest(text, names.filter(|name| !name.is_empty()));
+            let wanted = |dimension: &&Dimension| si.is_none_or(|si| plain(si) == plain(dimension.si));
+            let names = ALL.iter().filter(wanted).flat_map(|dimension| dimension.units);
+            let near = suggest(text, names.map(|unit| unit.name).filter(|name| !name.is_empty()));
             Err(Diagnostic::error(format!("{text:?} is not a known unit")).near(near))
         }
     }

@@ -85,6 +85,17 @@ fn every_fault_is_told_with_its_place() {
 }
 
 #[test]
+fn what_a_cell_looks_like_is_told() {
+    let help = |cell: &str| told(&format!("t [s],m [kg]\n0,{cell}\n"), &Layout::default()).join("\n");
+    assert!(help("12:00:04.7").contains("seconds since the start"), "{}", help("12:00:04.7"));
+    assert!(help("11.0 kg").contains("write the unit into the heading, as [kg]"), "{}", help("11.0 kg"));
+    assert!(help("11.0 lb").contains("not a reading"), "{}", help("11.0 lb"));
+    // a carriage return alone ends no line here, and must not lose what follows it
+    let lost = told("a [A],b [V]\n1,2\r3,4\r5,6\n", &Layout::default()).join("\n");
+    assert!(lost.contains("bench.csv:2:1: a carriage return"), "{lost}");
+}
+
+#[test]
 fn headings_that_do_not_do_are_told_with_what_is_near() {
     let fault = |text: &str, layout: &Layout| told(text, layout).join("\n");
     let plain = Layout::default();

@@ -30,8 +30,6 @@ pub(super) fn value(cell: &Cell, column: &mut Column, layout: &Layout) -> Result
         } else if colons > 0 {
             "a time is a number, such as seconds since the start; a clock's time of day is not understood"
                 .into()
-        } else if text.contains(',') {
-            "write the decimals with a point".into()
         } else if text.ends_with(unit) && !unit.is_empty() {
             format!("write the unit into the heading, as [{unit}], and the number alone into the cell")
         } else {

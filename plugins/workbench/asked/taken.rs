@@ -3,7 +3,7 @@
 
 use engine::analysis::Craft;
 use engine::calibration::{CLOCK, Calibrated, Channel, Role, Set, Sought, Spot};
-use engine::diagnostic::Diagnostics;
+use engine::diagnostic::{Diagnostic, Diagnostics};
 use engine::fit::Prior;
 use engine::text_table::figure;
 use engine::units::number;
@@ -60,11 +60,24 @@ pub fn taken(found: &Calibrated, set: &Set) -> Result<Taken, Diagnostics> {
     all_taken(found, set, false)
 }
 
+/// # Errors
+/// The set was taken along a run.
+pub fn at_rest(set: &Set) -> Result<(), Diagnostics> {
+    match set.taken {
+        engine::calibration::Taken::Steady => Ok(()),
+        engine::calibration::Taken::InTime(_) => {
+            let error = Diagnostic::error(format!("\"{}\" was taken along a run", set.name));
+            Err(error.help("this is asked of readings at rest: fit.steady(name, readings)").into())
+        }
+    }
+}
+
 /// As [`taken`], with those that were left out if `all` are wanted.
 ///
 /// # Errors
 /// As there.
 pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diagnostics> {
+    at_rest(set)?;
     let kinds = found.problem.kinds;
     let drive = Drive::of(&set.craft)?;
     let mut drive_unsure = DriveUnsure::default();

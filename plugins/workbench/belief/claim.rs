@@ -1,12 +1,13 @@
 //! What is believed, in numbers.
 
-use engine::calibration::{Calibrated, Problem, resolve};
+use engine::calibration::{Calibrated, Problem, Taken, resolve};
 use engine::diagnostic::{Diagnostic, Diagnostics, suggest};
 use engine::inquiry::Said;
 use engine::model::Model;
 use engine::units::{self, Unit};
 
 use super::measure::At;
+use crate::nomenclature::{SURGE_FORCE, THRUST};
 use crate::verdict::limits::{BINDING, margins};
 
 /// A belief about a row of readings.
@@ -62,11 +63,26 @@ fn place(found: &Calibrated, name: &str, throttle: Option<f64>) -> Result<At, Di
     let wanted = found.set(name)?.name.clone();
     let set = problem.sets.iter().position(|set| set.name == wanted).unwrap_or_default();
     let nothing = || wrong(format!("\"{wanted}\" has no row of readings"), "at least one");
+    if matches!(problem.sets[set].taken, Taken::InTime(_)) {
+        let error = Diagnostic::error(format!("\"{wanted}\" was taken along a run"));
+        return Err(error.help("a belief is about readings at rest").into());
+    }
     let highest = At::highest(problem, set).ok_or_else(nothing)?;
     let Some(asked) = throttle else { return Ok(highest) };
     let rows = problem.sets[set].rows.iter().map(|&row| At { row, ..highest });
     let same = |at: &At| at.throttle(problem).is_some_and(|t| (t - asked).abs() < 1e-6);
     Ok(rows.into_iter().find(same).unwrap_or(At { throttle: Some(asked), ..highest }))
+}
+
+/// `pull`, as it is called where two propellers are compared, is what a propeller's thrust leaves where it is felt.
+fn pull(model: &Model, name: &str) -> String {
+    match model.providers(THRUST.name)[..] {
+        [only] if name == "pull" => {
+            let part = model.name(only).split('.').next().unwrap_or_default();
+            format!("{part}.{}", SURGE_FORCE.name)
+        }
+        _ => name.to_owned(),
+    }
 }
 
 impl Claim {
@@ -118,6 +134,7 @@ impl Claim {
         name: &str,
     ) -> Result<What, Diagnostics> {
         let model = &found.problem.sets[at.set].craft.model;
+        let name = &pull(model, name);
         let probe = resolve(model, name)?;
         let quantity_name = model.name(probe).to_owned();
         let needs =
@@ -135,7 +152,7 @@ impl Claim {
         };
         let other = place(found, other, throttle)?;
         let theirs = &found.problem.sets[other.set].craft.model;
-        let theirs = theirs.name(resolve(theirs, name)?).to_owned();
+        let theirs = theirs.name(resolve(theirs, &pull(theirs, name))?).to_owned();
         Ok(What::Ratio { quantity: quantity_name, theirs, other, is, within })
     }
 
