@@ -9,6 +9,8 @@ use crate::fit::Residual;
 use crate::fit::setup::UNLIKELY;
 use crate::text_table::{figure, paragraph, table};
 
+/// Chance below which more is left over than one would expect.
+const SELDOM: f64 = 0.05;
 /// Standard uncertainties beyond which a reading is said to be odd.
 const ODD: f64 = 3.0;
 /// Most odd readings named.
@@ -114,7 +116,11 @@ impl Calibrated {
         let sets = &self.problem.sets;
         let names: Vec<String> = sets
             .iter()
-            .map(|set| format!("\"{}\" ({} rows of {})", set.name, set.rows.len(), set.file))
+            .map(|set| {
+                let rows =
+                    if set.rows.len() == 1 { "one row".into() } else { format!("{} rows", set.rows.len()) };
+                format!("\"{}\" ({rows} of {})", set.name, set.file)
+            })
             .collect();
         format!(
             "{} readings, {} sought. Readings: {}.",
@@ -171,6 +177,11 @@ impl Calibrated {
                  uncertainties that were told are likely too large, and the standard errors with them, or readings are no \
                  readings of their own.",
                 percent(1.0 - chance)
+            ),
+            Some(chance) if chance < SELDOM => format!(
+                "{squares} If model and uncertainties are right, at least so much is left over in {} of cases: more than one \
+                 would expect, and not enough to speak against the model. Look at what is left over below.",
+                percent(chance)
             ),
             Some(chance) => format!(
                 "{squares} If model and uncertainties are right, at least so much is left over in {} of cases: nothing \

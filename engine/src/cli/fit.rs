@@ -23,6 +23,10 @@ pub(super) fn fit(
         writable(csv)?;
         writable(&sidecar_of(csv))?;
     }
+    if csv == Some(&*out) {
+        let error = Diagnostic::error(format!("setup and table cannot both be {}", out.display()));
+        return Err(error.help("give --out and --csv different names").into());
+    }
     let root = root_of(scenario)?;
     let outcome = perform(scenario, &root, catalogue)?;
     aside(&outcome.prints);

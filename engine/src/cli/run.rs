@@ -24,6 +24,10 @@ pub(super) fn run(
     let outcome = perform(scenario, &root, catalogue)?;
     aside(&outcome.prints);
     if let Some(file) = trace_file {
+        if outcome.trials.is_empty() {
+            let error = Diagnostic::error(format!("there is no trial to write to {}", file.display()));
+            return Err(error.help("a scenario runs one with `trial(…).run()`").into());
+        }
         let mut files = Vec::new();
         for (i, judged) in outcome.trials.iter().enumerate() {
             let file = trace::numbered(file, i);

@@ -33,7 +33,7 @@ pub enum UncertaintyError {
         expected: &'static str,
     },
     /// Too few readings to see their scatter.
-    #[error("{name}: {found} readings, expected at least {needed}")]
+    #[error("{name}: expected at least {needed}, found {found}")]
     TooFew {
         /// Of what.
         name: String,
