@@ -128,3 +128,48 @@ fn cuts_after_a_fit_are_surer_than_before() {
     // readings tell the present to a per cent or so; what a cut does besides the series is not read yet
     assert!(now.1 / now.0 < 0.02 && cut.1 > now.1, "{now:?} {cut:?}");
 }
+
+/// The demo drive's propeller, and the same with its tips turned off by so much.
+fn with_tips_off(removed: &'static str) -> Bench {
+    let cut = vec![("propeller.cut", "tip"), ("propeller.removed", removed)];
+    Bench { sets: vec![("whole", vec![]), ("cut", cut)], repeats: 3, ..Bench::demo() }
+}
+
+fn cut_tip(found: &Calibrated) -> Vec<(f64, f64, String)> {
+    let answer = ask(found, "compare", json!({"between": ["whole", "cut"], "of": "pull", "tip_cut": true}));
+    let told = answer.values["tip_cut"].as_array().expect("thrust and torque").iter();
+    let number = |x: &Value| x.as_f64().expect("a number");
+    let one = |s: &Value| {
+        (number(&s["exponent"]), number(&s["expected"]), s["verdict"].as_str().unwrap_or_default().to_owned())
+    };
+    told.map(one).collect()
+}
+
+#[test]
+fn tips_turned_off_as_the_model_has_it_are_not_called_odd() {
+    for removed in ["3 mm", "8 mm", "14 mm"] {
+        for seed in SEEDS {
+            let (_, found) = fitted(&with_tips_off(removed), seed);
+            for (exponent, expected, verdict) in cut_tip(&found) {
+                // two standard uncertainties: instruments are good, what is expected has a third of a power of doubt
+                assert_eq!(
+                    verdict, "agrees",
+                    "{removed}, seed {seed}: D^{exponent:.2} against {expected:.2}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn tips_turned_off_with_a_wrong_diameter_are_odd() {
+    for (truth, told) in [("8 mm", "4 mm"), ("4 mm", "12 mm")] {
+        for seed in SEEDS {
+            let text = with_tips_off(truth).draw(seed).text;
+            let found = Rc::new(with_tips_off(told).problem(&text)).fit().expect("a fit");
+            let odd = cut_tip(&found).iter().filter(|(.., verdict)| verdict == "odd").count();
+            // powers of five or one where three are expected
+            assert!(odd > 0, "{truth} told as {told}, seed {seed}: {:?}", cut_tip(&found));
+        }
+    }
+}
