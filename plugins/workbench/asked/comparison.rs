@@ -92,7 +92,7 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         let group = |taken: &Taken| Group {
             name: taken.name.clone(),
             diameter: taken.drive.diameter,
-            u_diameter: taken.drive_unsure.diameter,
+            u_diameter: taken.drive_unsure.of(|shift| shift.diameter),
             rows: taken.rows.clone(),
         };
         let expected = |large: &Group, small: &Group| {

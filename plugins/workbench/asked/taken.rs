@@ -8,7 +8,7 @@ use engine::fit::Prior;
 use engine::units::number;
 
 use super::super::thrust::{Balance, BalanceUnsure};
-use super::super::{Drive, DriveUnsure, Row, Unsure};
+use super::super::{Cause, Drive, DriveUnsure, Row, Shift, Unsure};
 use crate::lever::SCALE_READING;
 use crate::nomenclature::*;
 
@@ -75,7 +75,8 @@ pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diag
         // the change over one standard uncertainty, by the slope over a fifth of it
         let by = |up: f64, down: f64| spread.sd * (up - down) / (2.0 * h);
         if let (Ok(up), Ok(down)) = (Drive::of(&up), Drive::of(&down)) {
-            drive_unsure.add(&up, &down, by);
+            let shift = Shift::between(&up, &down, by);
+            drive_unsure.causes.push(Cause { name: spread.parameter.into(), shift });
         }
         if let (Some((_, unsure)), Some(up), Some(down)) =
             (&mut balance, Balance::of(&up), Balance::of(&down))
