@@ -361,6 +361,14 @@ fn a_lever_turned_about_is_found_whatever_the_scale_shows_at_no_pull() {
     for seed in 1..5 {
         let told = diagnosed(bench.problem(&turned.draw(seed).text));
         assert!(told.len() == 1 && Mistake::LeverTurned.is(&told[0]), "seed {seed}: {told:?}");
+        // in two files that share what is sought of an arm it is one mistake
+        let mut apart = bench.problem(&turned.draw(seed).text);
+        apart.sets[1].file = "other.csv".into();
+        let told = diagnosed(apart);
+        assert!(
+            told.len() == 1 && told[0].contains("lever in bench.csv, other.csv"),
+            "seed {seed}: {told:?}"
+        );
         let clean = diagnosed(bench.draw(seed).problem);
         assert!(clean.is_empty(), "seed {seed}: {clean:?}");
     }
