@@ -2,6 +2,7 @@
 //! standard uncertainties.
 
 mod cut;
+mod tips;
 
 use super::drive::{Drive, DriveUnsure};
 use super::point::*;
@@ -10,7 +11,8 @@ use super::row::{CONVENTIONS, CurrentConvention, Row, Unsure};
 use crate::handbook::loss_torque::loss_torque;
 use crate::handbook::momentum::ideal_power;
 
-pub use cut::{Group, Scaling, THRUST_EXPONENT, TORQUE_EXPONENT, scaling, text as scaling_text};
+pub use cut::{Group, Scaling, scaling, text as scaling_text};
+pub use tips::{DOUBT, Expected, THRUST_EXPONENT, TORQUE_EXPONENT};
 
 /// Beyond this many standard uncertainties a reading is suspicious (5 % of good ones are, by chance).
 pub const SUSPICIOUS: f64 = 2.0;

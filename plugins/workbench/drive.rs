@@ -61,13 +61,13 @@ pub struct Drive {
     pub throttle_sets: ThrottleSets,
 }
 
-/// Standard uncertainties of a drive's constants, in their units; 0 takes a constant for exact, which makes a
-/// result look surer than it is.
+/// Changes of a drive's constants, in their units.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 #[allow(missing_docs)] // named as in [`Drive`]
-pub struct DriveUnsure {
+pub struct Shift {
     pub k: f64,
     pub r: f64,
+    pub r_leads: f64,
     pub r_ctrl: f64,
     pub c0: f64,
     pub c1: f64,
@@ -78,57 +78,64 @@ pub struct DriveUnsure {
     pub rho: f64,
 }
 
-impl DriveUnsure {
-    /// As a drive whose values are uncertainties.
-    pub(super) fn as_drive(self) -> Drive {
-        let DriveUnsure { k, r, r_ctrl, c0, c1, c2, idle, switching, diameter, rho } = self;
-        Drive {
-            k,
-            r,
-            r_leads: 0.0,
-            temperature: 0.0,
-            reactance: 0.0,
-            r_ctrl,
-            c0,
-            c1,
-            c2,
-            idle,
-            switching,
-            duty_max: 0.0,
-            motor_current_max: 0.0,
-            battery_current_max: 0.0,
-            voltage_min: 0.0,
-            shaft_speed_max: 0.0,
-            diameter,
-            rho,
-            throttle_sets: ThrottleSets::Duty,
+/// Something that is not known of a drive, and what one standard uncertainty of it does to all constants at once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cause {
+    /// Its name.
+    pub name: String,
+    /// What it does, with signs.
+    pub shift: Shift,
+}
+
+/// What is not known of a drive: causes that are independent of each other. A constant that none of them moves is taken
+/// for exact, which makes a result look surer than it is.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct DriveUnsure {
+    /// Each by itself: what one cause does to several constants adds up or cancels before causes add in squares.
+    pub causes: Vec<Cause>,
+}
+
+/// Share of a constant below which a change is round-off of the equilibria that constants are read from.
+const ROUND_OFF: f64 = 1e-9;
+
+impl Shift {
+    /// The change that `by` makes of the constants with a cause a little up and down.
+    pub(super) fn between(up: &Drive, down: &Drive, by: impl Fn(f64, f64) -> f64) -> Shift {
+        let of = |up: f64, down: f64| {
+            let same = (up - down).abs() <= ROUND_OFF * up.abs().max(down.abs());
+            if same { 0.0 } else { by(up, down) }
+        };
+        Shift {
+            k: of(up.k, down.k),
+            r: of(up.r, down.r),
+            r_leads: of(up.r_leads, down.r_leads),
+            r_ctrl: of(up.r_ctrl, down.r_ctrl),
+            c0: of(up.c0, down.c0),
+            c1: of(up.c1, down.c1),
+            c2: of(up.c2, down.c2),
+            idle: of(up.idle, down.idle),
+            switching: of(up.switching, down.switching),
+            diameter: of(up.diameter, down.diameter),
+            rho: of(up.rho, down.rho),
         }
     }
+}
 
-    /// Adds what an independent cause does: the constants with it a little up and down, and the change that `by` makes of both.
-    pub(super) fn add(&mut self, up: &Drive, down: &Drive, by: impl Fn(f64, f64) -> f64) {
-        let grow = |u: &mut f64, a: f64, b: f64| *u = u.hypot(by(a, b));
-        grow(&mut self.k, up.k, down.k);
-        grow(&mut self.r, up.r, down.r);
-        grow(&mut self.r_ctrl, up.r_ctrl, down.r_ctrl);
-        grow(&mut self.c0, up.c0, down.c0);
-        grow(&mut self.c1, up.c1, down.c1);
-        grow(&mut self.c2, up.c2, down.c2);
-        grow(&mut self.idle, up.idle, down.idle);
-        grow(&mut self.switching, up.switching, down.switching);
-        grow(&mut self.diameter, up.diameter, down.diameter);
-        grow(&mut self.rho, up.rho, down.rho);
+impl DriveUnsure {
+    /// Standard uncertainty of one constant.
+    pub fn of(&self, constant: impl Fn(&Shift) -> f64) -> f64 {
+        self.causes.iter().fold(0.0, |u: f64, cause| u.hypot(constant(&cause.shift)))
     }
 
     /// Names of the constants that are taken for exact.
     pub fn exact(&self) -> Vec<&'static str> {
         let all = [
-            ("K", self.k),
-            ("R", self.r),
-            ("the controller's losses", self.r_ctrl.max(self.idle).max(self.switching)),
-            ("the loss torque", self.c0.max(self.c1).max(self.c2)),
-            ("the propeller's diameter", self.diameter),
-            ("the water's density", self.rho),
+            ("K", self.of(|s| s.k)),
+            ("R", self.of(|s| s.r)),
+            ("the controller's losses", self.of(|s| s.r_ctrl.hypot(s.idle).hypot(s.switching))),
+            ("the loss torque", self.of(|s| s.c0.hypot(s.c1).hypot(s.c2))),
+            ("the propeller's diameter", self.of(|s| s.diameter)),
+            ("the water's density", self.of(|s| s.rho)),
         ];
         all.into_iter().filter(|(_, u)| *u == 0.0).map(|(name, _)| name).collect()
     }

@@ -15,5 +15,5 @@ pub mod reduce;
 pub mod row;
 pub mod thrust;
 
-pub use drive::{Drive, DriveUnsure};
+pub use drive::{Cause, Drive, DriveUnsure, Shift};
 pub use row::{Row, Unsure};

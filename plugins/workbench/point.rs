@@ -2,10 +2,10 @@
 
 use engine::statistics::uncertainty::{Budget, Input, budget};
 
-use super::drive::{Drive, DriveUnsure};
+use super::drive::{Cause, Drive, DriveUnsure, Shift};
 use super::row::{Row, Unsure};
 
-/// Values of one reading; not a number where nothing was read. Once more for their standard uncertainties.
+/// Values of one reading; not a number where nothing was read.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Point {
     pub v: f64,
@@ -18,37 +18,65 @@ pub(super) struct Point {
     pub drive: Drive,
 }
 
-/// A symbol of a formula: its name, and where it stands.
+/// A symbol of a formula: its name, where it stands, and what it is to the drive or to a reading.
 #[derive(Clone, Copy)]
 pub(super) struct Symbol {
     pub name: &'static str,
     pub place: fn(&mut Point) -> &mut f64,
+    of: Of,
+}
+
+#[derive(Clone, Copy)]
+enum Of {
+    /// With the standard uncertainty of the reading.
+    Reading(fn(&Sure) -> f64),
+    /// With its change by a cause.
+    Drive(fn(&Shift) -> f64),
 }
 
 macro_rules! symbols {
-    ($($id:ident, $name:literal, $($path:ident).+;)+) => {
-        $(pub(super) const $id: Symbol = Symbol { name: $name, place: |p| &mut p.$($path).+ };)+
+    ($($id:ident, $name:literal, $kind:ident, $($path:ident).+;)+) => {
+        $(pub(super) const $id: Symbol = symbols!(@ $kind, $name, $($path).+);)+
+    };
+    (@ reading, $name:literal, $field:ident) => {
+        Symbol { name: $name, place: |p| &mut p.$field, of: Of::Reading(|u| u.$field) }
+    };
+    (@ drive, $name:literal, $field:ident) => {
+        Symbol { name: $name, place: |p| &mut p.drive.$field, of: Of::Drive(|shift| shift.$field) }
     };
 }
 
 symbols! {
-    V, "pack voltage", v;
-    I_B, "battery current", i_b;
-    I_M, "motor current", i_m;
-    OMEGA, "shaft speed", omega;
-    DUTY, "duty", duty;
-    THRUST, "thrust", thrust;
-    T_W, "winding temperature", t_w;
-    K, "torque constant K", drive.k;
-    R, "winding resistance R", drive.r;
-    R_CTRL, "controller's resistance", drive.r_ctrl;
-    C0, "loss torque c0", drive.c0;
-    C1, "loss torque c1", drive.c1;
-    C2, "loss torque c2", drive.c2;
-    IDLE, "idle power", drive.idle;
-    SWITCHING, "switching loss", drive.switching;
-    D, "propeller diameter", drive.diameter;
-    RHO, "water density", drive.rho;
+    V, "pack voltage", reading, v;
+    I_B, "battery current", reading, i_b;
+    I_M, "motor current", reading, i_m;
+    OMEGA, "shaft speed", reading, omega;
+    DUTY, "duty", reading, duty;
+    THRUST, "thrust", reading, thrust;
+    T_W, "winding temperature", reading, t_w;
+    K, "torque constant K", drive, k;
+    R, "winding resistance R", drive, r;
+    R_LEADS, "resistance of the leads", drive, r_leads;
+    R_CTRL, "controller's resistance", drive, r_ctrl;
+    C0, "loss torque c0", drive, c0;
+    C1, "loss torque c1", drive, c1;
+    C2, "loss torque c2", drive, c2;
+    IDLE, "idle power", drive, idle;
+    SWITCHING, "switching loss", drive, switching;
+    D, "propeller diameter", drive, diameter;
+    RHO, "water density", drive, rho;
+}
+
+/// Standard uncertainties of one reading.
+#[derive(Debug, Clone, Copy)]
+struct Sure {
+    v: f64,
+    i_b: f64,
+    i_m: f64,
+    omega: f64,
+    duty: f64,
+    thrust: f64,
+    t_w: f64,
 }
 
 /// A quantity that was worked out, or why not.
@@ -77,15 +105,16 @@ impl Reduced {
 }
 
 /// One reading with the drive it was taken from.
-pub(super) struct Case {
+pub(super) struct Case<'a> {
     at: Point,
-    u: Point,
+    u: Sure,
+    causes: &'a [Cause],
     untold: Vec<&'static str>,
 }
 
-impl Case {
+impl<'a> Case<'a> {
     /// Without a reading of the winding it is taken to be as warm as the drive's resistance belongs to.
-    pub fn new(row: &Row, unsure: &Unsure, drive: &Drive, drive_unsure: &DriveUnsure) -> Case {
+    pub fn new(row: &Row, unsure: &Unsure, drive: &Drive, drive_unsure: &'a DriveUnsure) -> Case<'a> {
         let or_nan = |x: Option<f64>| x.unwrap_or(f64::NAN);
         let at = Point {
             v: or_nan(row.bus_voltage),
@@ -109,7 +138,7 @@ impl Case {
         let untold =
             told.iter().filter(|(value, u, _)| value.is_some() && u.is_none()).map(|t| t.2).collect();
         let sure = |u: Option<f64>| u.unwrap_or(0.0);
-        let u = Point {
+        let u = Sure {
             v: sure(unsure.bus_voltage),
             i_b: sure(unsure.battery_current),
             i_m: sure(unsure.motor_current),
@@ -117,9 +146,8 @@ impl Case {
             duty: sure(unsure.duty),
             thrust: sure(unsure.thrust),
             t_w: if row.winding_temperature.is_some() { sure(unsure.winding_temperature) } else { 0.0 },
-            drive: drive_unsure.as_drive(),
         };
-        Case { at, u, untold }
+        Case { at, u, causes: &drive_unsure.causes, untold }
     }
 
     /// A quantity by its formula, which may depend on the `symbols` only.
@@ -130,7 +158,7 @@ impl Case {
         symbols: &[Symbol],
         formula: impl Fn(&Point) -> f64,
     ) -> Reduced {
-        let (mut at, mut u) = (self.at, self.u);
+        let mut at = self.at;
         let untold = symbols.iter().map(|s| s.name).filter(|name| self.untold.contains(name)).collect();
         let missing: Vec<&str> =
             symbols.iter().filter(|s| (s.place)(&mut at).is_nan()).map(|s| s.name).collect();
@@ -138,14 +166,33 @@ impl Case {
             let result = Err(format!("needs {}, which was not read", missing.join(" and ")));
             return Reduced { name, unit, result, untold };
         }
-        let inputs: Result<Vec<Input>, _> = symbols
+        let read: Vec<(&Symbol, f64)> = symbols
             .iter()
-            .map(|s| Input::standard(s.name, *(s.place)(&mut at), *(s.place)(&mut u), f64::INFINITY))
+            .filter_map(|s| match s.of {
+                Of::Reading(u) => Some((s, u(&self.u))),
+                Of::Drive(_) => None,
+            })
             .collect();
+        // what one cause does to several constants adds with its signs: each is an input of its own, in standard uncertainties
+        let moves = |cause: &Cause, s: &Symbol| match s.of {
+            Of::Drive(shift) => shift(&cause.shift),
+            Of::Reading(_) => 0.0,
+        };
+        let causes: Vec<&Cause> =
+            self.causes.iter().filter(|cause| symbols.iter().any(|s| moves(cause, s) != 0.0)).collect();
+        let inputs = read
+            .iter()
+            .map(|(s, u)| Input::standard(s.name, *(s.place)(&mut at), *u, f64::INFINITY))
+            .chain(causes.iter().map(|cause| Input::standard(&cause.name, 0.0, 1.0, f64::INFINITY)))
+            .collect::<Result<Vec<Input>, _>>();
         let mut of = |x: &[f64]| {
             let mut point = self.at;
-            for (symbol, &value) in symbols.iter().zip(x) {
+            let (values, by) = x.split_at(read.len().min(x.len()));
+            for ((symbol, _), &value) in read.iter().zip(values) {
                 *(symbol.place)(&mut point) = value;
+            }
+            for (cause, by) in causes.iter().zip(by) {
+                symbols.iter().for_each(|s| *(s.place)(&mut point) += by * moves(cause, s));
             }
             formula(&point)
         };

@@ -79,7 +79,7 @@ fn revs(p: &Point) -> f64 {
     p.omega / TAU
 }
 
-pub(super) const BY_SPEED: &[Symbol] = &[V, I_M, OMEGA, T_W, K, R, R_CTRL];
+pub(super) const BY_SPEED: &[Symbol] = &[V, I_M, OMEGA, T_W, K, R, R_LEADS, R_CTRL];
 pub(super) const BY_CURRENTS: &[Symbol] = &[V, I_B, I_M, IDLE, SWITCHING];
 pub(super) const SHAFT: &[Symbol] = &[I_M, OMEGA, K, C0, C1, C2];
 
@@ -112,7 +112,7 @@ pub fn reduce(row: &Row, unsure: &Unsure, drive: &Drive, drive_unsure: &DriveUns
         q("bridge_duty", "1", BY_SPEED, bridge_duty),
         q("shaft_torque", "N·m", SHAFT, torque),
         q("shaft_power", "W", SHAFT, shaft_power),
-        q("copper_loss", "W", &[I_M, T_W, R], |p| resistance(p) * p.i_m * p.i_m),
+        q("copper_loss", "W", &[I_M, T_W, R, R_LEADS], |p| resistance(p) * p.i_m * p.i_m),
         q("controller_loss", "W", &[V, I_M, R_CTRL, IDLE, SWITCHING], controller_loss),
         q("drive_efficiency", "1", &together(&[SHAFT, &[V, I_B]]), |p| shaft_power(p) / (p.v * p.i_b)),
         q("thrust_coefficient", "1", &[THRUST, OMEGA, RHO, D], |p| {

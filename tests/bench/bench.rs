@@ -47,6 +47,8 @@ pub struct Known {
 pub struct Bench {
     /// Setup, from the project folder.
     pub setup: &'static str,
+    /// What is changed in it for all sets.
+    pub changes: Vec<(&'static str, &'static str)>,
     /// Name of each set and what is changed in the setup for it.
     pub sets: Vec<(&'static str, Vec<(&'static str, &'static str)>)>,
     /// Throttles, %.
@@ -101,6 +103,7 @@ impl Bench {
         let known = |parameter, before, unit| Known { parameter, set: None, before, unit };
         Bench {
             setup: "scenarios/setups/demo_rig.yaml",
+            changes: vec![],
             sets: vec![("165 mm", vec![]), ("140 mm", vec![("propeller.diameter", "140 mm")])],
             throttles: vec![30.0, 55.0, 90.0],
             repeats: 2,
@@ -219,7 +222,10 @@ impl Bench {
             conventions: PRACTICE.conventions,
         };
         let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-        let base = Setup::load(root.join(self.setup), root).expect("a setup of the project");
+        let mut base = Setup::load(root.join(self.setup), root).expect("a setup of the project");
+        for (path, value) in &self.changes {
+            base.change(path, *value, path).expect("a parameter of the setup");
+        }
         let set = |(name, changes): &(&'static str, Vec<(&'static str, &'static str)>)| {
             let mut setup = base.clone();
             for (path, value) in changes {

@@ -333,6 +333,67 @@ fn where_a_mistake_hardly_shifts_anything_it_stays_open() {
     assert!(judgement.all.iter().any(|j| j.verdict == Verdict::Open));
 }
 
+/// A bench whose scale shows something at no pull, and whose strut leans.
+fn with_a_zero() -> Bench {
+    let mut bench = Bench::demo();
+    let zero = [("lever.scale_offset", "3 kg"), ("lever.tare", "0.5 kg")];
+    let strut = [("lever.wet_volume", "2 L"), ("lever.wet_below", "500 mm"), ("lever.lean", "10 deg")];
+    bench.changes.extend(zero.into_iter().chain(strut));
+    bench
+}
+
+fn diagnosed(problem: Problem) -> Vec<String> {
+    let judgement = judge(&found(problem).expect("a fit"));
+    judgement.diagnosed().map(|judged| judged.name.clone()).collect()
+}
+
+#[test]
+fn a_lever_turned_about_is_found_whatever_the_scale_shows_at_no_pull() {
+    let bench = with_a_zero();
+    // the other way about, with what is known of its long arm
+    let mut turned = bench.clone();
+    turned.changes.extend([("lever.propeller_arm", "800 mm"), ("lever.scale_arm", "640 mm")]);
+    for known in &mut turned.unknowns {
+        if known.parameter == "lever.scale_arm" {
+            known.parameter = "lever.propeller_arm";
+        }
+    }
+    for seed in 1..5 {
+        let told = diagnosed(bench.problem(&turned.draw(seed).text));
+        assert!(told.len() == 1 && Mistake::LeverTurned.is(&told[0]), "seed {seed}: {told:?}");
+        // in two files that share what is sought of an arm it is one mistake
+        let mut apart = bench.problem(&turned.draw(seed).text);
+        apart.sets[1].file = "other.csv".into();
+        let told = diagnosed(apart);
+        assert!(
+            told.len() == 1 && told[0].contains("lever in bench.csv, other.csv"),
+            "seed {seed}: {told:?}"
+        );
+        let clean = diagnosed(bench.draw(seed).problem);
+        assert!(clean.is_empty(), "seed {seed}: {clean:?}");
+    }
+}
+
+#[test]
+fn a_scale_in_another_unit_is_found_with_its_zero_in_either() {
+    let bench = with_a_zero();
+    // 3 − 0.5 kg that are true kilograms, or that were read from the same scale as numbers
+    for (mistake, unit) in [(Mistake::Newtons, 1.0 / 9.80665), (Mistake::Pounds, 0.453_592_37)] {
+        for zero_too in [true, false] {
+            let spoil = |lines: &mut [Line]| {
+                for line in lines {
+                    let zero = if zero_too { 2.5 } else { 0.0 };
+                    line.shown[0] = (line.shown[0] - zero) / unit + zero;
+                }
+            };
+            let told = diagnosed(bench.draw_with(2, spoil).problem);
+            let right = |name: &String| mistake.is(name) && name.contains("its zero too") == zero_too;
+            assert!(told.iter().any(right), "{mistake:?}, {zero_too}: {told:?}");
+            assert!(told.iter().all(|name| mistake.is(name)), "{mistake:?}, {zero_too}: {told:?}");
+        }
+    }
+}
+
 /// Seeds fixed beforehand: 1 to 1000, of mistakes and of clean readings.
 #[test]
 #[ignore = "takes minutes; see the head of this file"]

@@ -8,7 +8,7 @@ use engine::text_table::{paragraph, table};
 use engine::units::FRACTION;
 use serde_json::{Map, Value, json};
 
-use super::super::checks::{Group, scaling, scaling_text};
+use super::super::checks::{Expected, Group, Scaling, Verdict, scaling, scaling_text};
 use super::super::compare::{
     BATTERY_CURRENT, Compared, Comparison, Covariate, PULL, PULL_PER_WATT, Step, compare,
 };
@@ -95,14 +95,21 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     };
     let mut text = told.text().replacen('\n', &format!(" at {label}\n"), 1);
     text.push_str(&step_by_step(&each));
+    let mut cut_tips: Vec<Value> = Vec::new();
     if word(said, "tip_cut", &[("yes", true), ("no", false)])? == Some(true) {
         let group = |taken: &Taken| Group {
             name: taken.name.clone(),
             diameter: taken.drive.diameter,
-            u_diameter: taken.drive_unsure.diameter,
+            u_diameter: taken.drive_unsure.of(|shift| shift.diameter),
             rows: taken.rows.clone(),
         };
-        text.push_str(&scaling_text(&scaling(&[group(&a), group(&b)], &a.drive)));
+        let expected = |large: &Group, small: &Group| {
+            let craft = if large.name == a.name { &a.craft } else { &b.craft };
+            Expected::of(craft, found.problem.kinds, small.diameter)
+        };
+        let found = scaling(&[group(&a), group(&b)], &a.drive, expected);
+        text.push_str(&scaling_text(&found));
+        cut_tips = found.iter().map(cut_tip).collect();
     }
     let mut values = values(told);
     values.insert("step".into(), json!(label));
@@ -112,7 +119,23 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         Value::Object(map)
     };
     values.insert("steps".into(), each.iter().map(step).collect());
+    if !cut_tips.is_empty() {
+        values.insert("tip_cut".into(), Value::Array(cut_tips));
+    }
     Ok(Answer { text, values, closing: paragraph(BIAS), ..Answer::default() })
+}
+
+/// How thrust or torque went with the diameter.
+fn cut_tip(scaling: &Scaling) -> Value {
+    let verdict = match scaling.verdict {
+        Verdict::Agrees => "agrees",
+        Verdict::Suspicious => "suspicious",
+        Verdict::Odd => "odd",
+        Verdict::NotTold => "not told",
+    };
+    let exponent = scaling.exponent.as_ref().ok();
+    json!({"of": scaling.what, "exponent": exponent.map(|e| e.0), "standard_uncertainty": exponent.map(|e| e.1),
+           "expected": scaling.expected.0, "expected_standard_uncertainty": scaling.expected.1, "verdict": verdict})
 }
 
 /// What is compared, how it is paired, and what would be worth having.

@@ -9,7 +9,7 @@ use engine::text_table::figure;
 use engine::units::number;
 
 use super::super::thrust::{Balance, BalanceUnsure};
-use super::super::{Drive, DriveUnsure, Row, Unsure};
+use super::super::{Cause, Drive, DriveUnsure, Row, Shift, Unsure};
 use crate::lever::SCALE_READING;
 use crate::nomenclature::*;
 
@@ -31,7 +31,7 @@ const NAMES: &[(&str, &str)] = &[
 pub struct Taken {
     /// Its name.
     pub name: String,
-    /// The craft as it was described.
+    /// The craft as it was known before: as described, with what is sought at its mean beforehand.
     pub craft: Craft,
     /// Constants of its drive.
     pub drive: Drive,
@@ -45,7 +45,8 @@ pub struct Taken {
     besides: Vec<Vec<Put>>,
 }
 
-/// What was known of a parameter.
+/// What was known of a parameter: its mean, or where its logarithm is what is known the median, and a standard deviation, to
+/// first order about it.
 struct Spread<'a> {
     parameter: &'a str,
     at: f64,
@@ -72,24 +73,36 @@ pub fn at_rest(set: &Set) -> Result<(), Diagnostics> {
     }
 }
 
-/// As [`taken`], with those that were left out if `all` are wanted.
+/// As [`taken`], with those that were left out if `all` are wanted. What is sought is taken at what was known of it
+/// beforehand, as its uncertainty is, whatever the setup has in its place.
 ///
 /// # Errors
 /// As there.
 pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diagnostics> {
     at_rest(set)?;
     let kinds = found.problem.kinds;
-    let drive = Drive::of(&set.craft)?;
+    let starts: Vec<f64> = found.problem.unknowns().iter().map(|u| u.start).collect();
+    let own = found.problem.values(set, &starts);
+    let known: Vec<Spread> = found
+        .problem
+        .sought
+        .iter()
+        .filter_map(|s| spread(s, set))
+        .filter(|s| own.iter().any(|(parameter, _)| *parameter == s.parameter))
+        .collect();
+    let craft = set.craft.changed(known.iter().map(|s| (s.parameter, s.at)), kinds)?;
+    let drive = Drive::of(&craft)?;
     let mut drive_unsure = DriveUnsure::default();
-    let mut balance = Balance::of(&set.craft).map(|balance| (balance, BalanceUnsure::default()));
-    for spread in found.problem.sought.iter().filter_map(|s| spread(s, set)) {
-        let moved = |by: f64| set.craft.changed([(spread.parameter, spread.at + by)], kinds);
+    let mut balance = Balance::of(&craft).map(|balance| (balance, BalanceUnsure::default()));
+    for spread in known {
+        let moved = |by: f64| craft.changed([(spread.parameter, spread.at + by)], kinds);
         let h = 0.1 * spread.sd;
         let (Ok(up), Ok(down)) = (moved(h), moved(-h)) else { continue };
         // the change over one standard uncertainty, by the slope over a fifth of it
         let by = |up: f64, down: f64| spread.sd * (up - down) / (2.0 * h);
         if let (Ok(up), Ok(down)) = (Drive::of(&up), Drive::of(&down)) {
-            drive_unsure.add(&up, &down, by);
+            let shift = Shift::between(&up, &down, by);
+            drive_unsure.causes.push(Cause { name: spread.parameter.into(), shift });
         }
         if let (Some((_, unsure)), Some(up), Some(down)) =
             (&mut balance, Balance::of(&up), Balance::of(&down))
@@ -99,15 +112,7 @@ pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diag
     }
     let rows = set.rows.iter().map(|&row| one(set, row, balance.as_ref(), all)).collect();
     let besides = besides(set);
-    Ok(Taken {
-        name: set.name.clone(),
-        craft: set.craft.clone(),
-        drive,
-        drive_unsure,
-        balance,
-        rows,
-        besides,
-    })
+    Ok(Taken { name: set.name.clone(), craft, drive, drive_unsure, balance, rows, besides })
 }
 
 /// For each row, what else than the throttle was put.
@@ -153,8 +158,12 @@ fn spread<'a>(sought: &'a Sought, set: &Set) -> Option<Spread<'a>> {
     let (at, sd) = match u.prior {
         Some(Prior { mean, sd, log: true }) => (mean, mean * sd),
         Some(Prior { mean, sd, .. }) => (mean, sd),
-        // anywhere between two bounds
-        None => (u.start, (u.high - u.low) / 12f64.sqrt()),
+        // anywhere between two bounds, of the logarithm if the search begins at their geometric mean
+        None => {
+            let log = u.low > 0.0 && (u.start / (u.low * u.high).sqrt()).ln().abs() < 1e-9;
+            let width = if log { u.start * (u.high / u.low).ln() } else { u.high - u.low };
+            (u.start, width / 12f64.sqrt())
+        }
     };
     sd.is_finite().then_some(Spread { parameter: &sought.parameter, at, sd })
 }

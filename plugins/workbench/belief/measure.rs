@@ -5,6 +5,7 @@ use engine::fit::{Fitted, Outlook};
 use engine::profile::Profile;
 use engine::run::Run;
 
+use crate::lever::SCALE_READING;
 use crate::nomenclature::*;
 
 /// Something that is usually read at a bench.
@@ -27,7 +28,7 @@ pub const USUAL: [Usual; 6] = [
     usual(MOTOR_CURRENT.name, "motor amps", 0.3, ("A", 1.0), 0.02),
     usual(BATTERY_CURRENT.name, "battery amps", 0.3, ("A", 1.0), 0.01),
     usual(BUS_VOLTAGE.name, "volts at the controller", 0.1, ("V", 1.0), 0.002),
-    usual("scale_reading", "the scale of the lever", 0.2, ("kg", 1.0), 0.01),
+    usual(SCALE_READING.name, "the scale of the lever", 0.2, ("kg", 1.0), 0.01),
     usual("terminal_voltage", "volts at the pack", 0.1, ("V", 1.0), 0.002),
 ];
 

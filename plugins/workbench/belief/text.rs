@@ -7,6 +7,7 @@ use engine::units::Unit;
 use super::claim::{Claim, What};
 use super::measure::At;
 use super::{DRAWS, Opinion};
+use crate::lever::SCALE_READING;
 use crate::nomenclature::*;
 use crate::verdict::limits::{BINDING, margins};
 
@@ -141,11 +142,11 @@ fn identity(problem: &Problem, claim: &Claim, opinion: &Opinion) -> Option<Strin
         k if k == SHAFT_SPEED.name => (
             "thrust goes as the square of the speed",
             2.0,
-            "scale_reading",
+            SCALE_READING.name,
             "times the thrust; the scale",
             ("kg", 1.0),
         ),
-        k if k == THRUST.name || k == "scale_reading" => {
+        k if k == THRUST.name || k == SCALE_READING.name => {
             let rpm = ("rpm", std::f64::consts::TAU / 60.0);
             (
                 "thrust goes as the square of the speed",

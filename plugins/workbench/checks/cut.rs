@@ -9,7 +9,7 @@ use super::super::drive::{Drive, DriveUnsure};
 use super::super::point::Reduced;
 use super::super::reduce::reduce;
 use super::super::row::{Row, Unsure};
-use super::super::thrust::anywhere_within;
+use super::tips::Expected;
 use super::{Sense, Verdict, verdict};
 
 /// Readings of one propeller.
@@ -25,18 +25,6 @@ pub struct Group {
     pub rows: Vec<(Row, Unsure)>,
 }
 
-/// What a cut of the tips ought to do at rest, from the polynomials of the B-series with pitch kept in metres (P/D rises)
-/// and area ratio kept: 2 to 10 % off three to five blades, area ratio 0.4 to 0.7, P/D 0.6 to 1.2. Middle and half-width
-/// of the exponent of D for thrust.
-///
-/// # Source
-/// Own computation; **no measurement of a cut propeller was found**, and a cut tip has no B-series outline. Anywhere
-/// within the half-width is taken as equally likely. With 3 % less area ratio beside it, it would be up to 3.5 (thrust) and
-/// 3.6 (torque). Propellers that are scaled as a whole have 4 and 5 instead.
-pub const THRUST_EXPONENT: (f64, f64) = (3.05, 0.30);
-/// As [`THRUST_EXPONENT`], for torque.
-pub const TORQUE_EXPONENT: (f64, f64) = (3.20, 0.22);
-
 /// How a quantity over n² grows with the diameter between two propellers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scaling {
@@ -46,9 +34,11 @@ pub struct Scaling {
     pub what: &'static str,
     /// Exponent p of D^p that was found, and its standard uncertainty, or why there is none.
     pub exponent: Result<(f64, f64), String>,
-    /// Exponent expected, and the half-width of its spread.
+    /// Exponent expected, and its standard uncertainty.
     pub expected: (f64, f64),
-    /// (found − expected)/√(u² + spread²), the spread as a standard uncertainty.
+    /// Why it is not that of the blade itself.
+    pub unknown: Option<String>,
+    /// (found − expected)/√(u² + u_expected²).
     pub score: Option<f64>,
     /// How it came out.
     pub verdict: Verdict,
@@ -90,21 +80,26 @@ fn per_revs2(group: &Group, what: &str, drive: &Drive) -> Result<Input, String> 
     Input::standard(&group.name, mean, own.hypot(scatter), f64::INFINITY).map_err(|why| why.to_string())
 }
 
-/// Each propeller against the next smaller one, in the order of diameters; `drive` reduces all of them, whatever
-/// diameter it tells. Uncertainties of the readings count as independent between propellers: what one instrument does to
+/// Each propeller against the next smaller one, in the order of diameters, by what is `expected` of these two; `drive`
+/// reduces all of them, whatever diameter it tells. Uncertainties of the readings count as independent between propellers: what one instrument does to
 /// all alike drops out, so the score is rather too small than too large.
-pub fn scaling(groups: &[Group], drive: &Drive) -> Vec<Scaling> {
+pub fn scaling(
+    groups: &[Group],
+    drive: &Drive,
+    mut expected: impl FnMut(&Group, &Group) -> Expected,
+) -> Vec<Scaling> {
     let mut sorted: Vec<&Group> = groups.iter().collect();
     sorted.sort_by(|a, b| b.diameter.total_cmp(&a.diameter).then_with(|| a.name.cmp(&b.name)));
     let mut all = Vec::new();
     for pair in sorted.windows(2) {
         let [large, small] = pair else { continue };
-        for (what, expected) in [("thrust", THRUST_EXPONENT), ("torque", TORQUE_EXPONENT)] {
+        let Expected { thrust, torque, unknown } = expected(large, small);
+        for (what, expected) in [("thrust", thrust), ("torque", torque)] {
             let exponent = exponent(large, small, what, drive);
-            let spread = anywhere_within(expected.1);
-            let score = exponent.as_ref().ok().map(|(p, u)| (p - expected.0) / u.hypot(spread));
+            let score = exponent.as_ref().ok().map(|(p, u)| (p - expected.0) / u.hypot(expected.1));
             let of = (large.name.clone(), small.name.clone());
-            all.push(Scaling { of, what, exponent, expected, score, verdict: verdict(score, Sense::Equal) });
+            let (unknown, verdict) = (unknown.clone(), verdict(score, Sense::Equal));
+            all.push(Scaling { of, what, exponent, expected, unknown, score, verdict });
         }
     }
     all
@@ -142,9 +137,13 @@ pub fn text(all: &[Scaling]) -> String {
                     Verdict::Suspicious => "suspicious",
                     _ => "agrees",
                 };
+                let blade = match &s.unknown {
+                    None => "this blade".into(),
+                    Some(why) => format!("most blades (of this one it cannot be told: {why})"),
+                };
                 format!(
-                    "{a} and {b}: {} at the same speed goes with D^{p:.2} (u {u:.2}), where a cut of the tips gives \
-                     {:.2} ± {:.2} by the B-series: {score:+.1}, {verdict}.",
+                    "{a} and {b}: {} at the same speed goes with D^{p:.2} (u {u:.2}), where turning off the tips of {blade} \
+                     gives {:.2} (u {:.2}) by the B-series: {score:+.1}, {verdict}.",
                     s.what, s.expected.0, s.expected.1
                 )
             }

@@ -1,23 +1,20 @@
-//! Columns that may be off by a factor: motor amps, pole pairs, scale, lever.
+//! Columns that may be off by a factor: motor amps, pole pairs, scale.
 
-use engine::calibration::{Calibrated, Problem, Set};
-use engine::fit::Unknown;
-use engine::part::PartKind;
+use engine::calibration::{Calibrated, Problem};
 
-use super::other::{edited, factor, files, of};
+use super::other::{edited, factor, files};
+use crate::handbook::G;
 use crate::handbook::motor_current::CurrentConvention;
+use crate::lever::SCALE_READING;
 use crate::nomenclature::*;
 
-/// Newtons per kilogram on a scale.
-const GRAVITY: f64 = 9.80665;
-/// Kilograms in a pound.
-const POUND: f64 = 0.453_592_37;
+/// Units of a scale that is taken for one in kilograms: kilograms in one of them.
+pub const UNITS: [(&str, f64); 2] = [("newtons", 1.0 / G), ("pounds", 0.453_592_37)];
 /// Highest number of a ratio of pole pairs.
 const POLE_PAIRS: u32 = 14;
 /// Factors nearer to one than this, as a logarithm, are no mistakes.
-const ALIKE: f64 = 0.01;
-/// What the lever's scale shows.
-const SCALE_READING: &str = "scale_reading";
+pub const ALIKE: f64 = 0.01;
+
 /// A column of a file of which every reading may be off by one factor.
 pub struct Family {
     /// File and kind of quantity.
@@ -70,17 +67,10 @@ pub fn families(found: &Calibrated) -> Vec<Family> {
         if factor(problem, file, SHAFT_SPEED.name).is_some() {
             add(SHAFT_SPEED.name, true, pole_pairs(&at));
         }
-        if factor(problem, file, SCALE_READING).is_some() {
-            let mut members = vec![
-                (format!("scale{at} in newtons, read as kilograms"), -GRAVITY.ln()),
-                (format!("scale{at} in pounds, read as kilograms"), POUND.ln()),
-            ];
-            let arms = of(problem, file).find_map(|set| arms(set, problem.kinds, &problem.unknowns()));
-            if let Some((propeller, scale)) = arms {
-                let name = format!("lever{at} the other way about (arms exchanged)");
-                members.push((name, 2.0 * (propeller / scale).ln()));
-            }
-            add(SCALE_READING, false, members);
+        if factor(problem, file, SCALE_READING.name).is_some() {
+            // a zero that is not nil was known in kilograms then; where it was not, see `lever`
+            let name = |word| format!("scale{at} in {word}, read as kilograms");
+            add(SCALE_READING.name, false, UNITS.map(|(word, unit)| (name(word), unit.ln())).into());
         }
     }
     families
@@ -122,45 +112,6 @@ fn pole_pairs(at: &str) -> Vec<(String, f64)> {
         }
     }
     all
-}
-
-/// Arms of a set's lever, of propeller and scale, m. The scale's is found from what the scale shows
-/// with another: the reading goes as its inverse.
-fn arms(set: &Set, kinds: &[PartKind], unknowns: &[Unknown]) -> Option<(f64, f64)> {
-    let model = &set.craft.model;
-    let propeller = model.providers(PROPELLER_ARM.name);
-    let channel = set.channels.iter().find(|c| c.kind == SCALE_READING)?;
-    let path = format!("{}.scale_arm", channel.quantity.split_once('.')?.0);
-    let known = unknowns.iter().find(|u| u.name == path).map(|u| u.start);
-    let scale = match known {
-        Some(arm) => arm,
-        None => {
-            let shows = |craft: &engine::analysis::Craft| {
-                let run = engine::run::Run::new(craft.model.clone(), still());
-                let probe = craft.model.find(&channel.quantity)?;
-                let mut run = run;
-                for throttle in craft.model.providers(THROTTLE.name) {
-                    if let Some(input) = run.input(throttle) {
-                        *input = engine::profile::Profile::constant(1.0);
-                    }
-                }
-                crate::steady::turning::steadily(&mut run);
-                Some(run.value(probe))
-            };
-            let trial = 1.0;
-            let other = set.craft.changed([(path.as_str(), trial)], kinds).ok()?;
-            trial * shows(&other)? / shows(&set.craft)?
-        }
-    };
-    let [propeller] = propeller[..] else { return None };
-    let mut run = engine::run::Run::new(model.clone(), still());
-    let propeller = run.value(propeller);
-    (propeller.is_finite() && scale.is_finite() && propeller > 0.0 && scale > 0.0)
-        .then_some((propeller, scale))
-}
-
-fn still() -> engine::run::Options {
-    engine::run::Options { settle: false, ..Default::default() }
 }
 
 #[cfg(test)]

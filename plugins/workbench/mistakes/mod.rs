@@ -1,8 +1,8 @@
 //! Columns that were misread: battery and motor amps exchanged, motor amps or pole pairs counted
 //! otherwise, a lever the other way about, newtons for kilograms …
 //!
-//! Each mistake is a change of columns; the readings are fitted as they are and as they would be
-//! without it. A factor on a reading and on its uncertainty alike leaves the likelihood of what was
+//! Each mistake is a change of columns or, of the lever's arms and the scale's zero, of the craft; the readings are fitted as
+//! they are and as they would be without it. A factor on a reading and on its uncertainty alike leaves the likelihood of what was
 //! written as it was, and columns that are exchanged take their uncertainties along: so the sums of squares
 //! that are left over compare as they stand, priors included. So that no single odd reading looks
 //! like a mistake, none counts for more than 4² in any of the sums.
@@ -14,6 +14,7 @@ mod cut;
 mod estimate;
 mod family;
 mod judge;
+mod lever;
 mod linear;
 mod other;
 mod text;

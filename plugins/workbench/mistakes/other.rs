@@ -2,6 +2,7 @@
 
 use engine::calibration::{Calibrated, Problem, Role, Set};
 
+use super::lever;
 use crate::nomenclature::*;
 
 /// Most pairs of sets that are looked at.
@@ -87,6 +88,9 @@ pub fn others(found: &Calibrated) -> Vec<Other> {
             };
             add(format!("volts{at} taken at the pack, not at the controller"), edited(problem, moved), false);
         }
+    }
+    for (name, other) in lever::of_the_lever(problem) {
+        add(name, other, false);
     }
     let own = |set: &Set| problem.sought.iter().any(|s| s.set.as_ref() == Some(&set.name));
     let pairs = (0..problem.sets.len()).flat_map(|a| (0..a).map(move |b| (b, a)));

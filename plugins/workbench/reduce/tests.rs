@@ -1,7 +1,7 @@
 //! A drive whose every reading follows from its own equations is reduced to what it was made from.
 
 use super::super::checks::{Verdict, checks};
-use super::super::drive::{Drive, DriveUnsure, ThrottleSets};
+use super::super::drive::{Cause, Drive, DriveUnsure, Shift, ThrottleSets};
 use super::super::row::{CurrentConvention, Row, Unsure};
 use super::*;
 
@@ -80,7 +80,8 @@ fn torque_and_duty_come_back() {
 
 #[test]
 fn uncertainties_are_those_by_hand() {
-    let found = reduce(&sound(), &UNSURE, &DRIVE, &DriveUnsure { k: 0.001, ..DriveUnsure::default() });
+    let k = Cause { name: "K".into(), shift: Shift { k: 0.001, ..Shift::default() } };
+    let found = reduce(&sound(), &UNSURE, &DRIVE, &DriveUnsure { causes: vec![k] });
     let u = |name: &str| found.get(name).unwrap().u().unwrap();
     // torque: K · 1 A, 80 A · 0.001, slope of the losses (1e-4 + 2e-7 · 240) · 1 rad/s
     let torque = 0.083f64.hypot(0.08).hypot(1.48e-4);
@@ -93,6 +94,40 @@ fn uncertainties_are_those_by_hand() {
     let k_t = (4.0f64 / 300.0).hypot(2.0 / 240.0);
     let relative = u("thrust_coefficient") / found.get("thrust_coefficient").unwrap().value().unwrap();
     assert!((relative / k_t - 1.0).abs() < 1e-3, "slopes of 1/n²: {relative} {k_t}");
+}
+
+#[test]
+fn what_one_cause_does_to_several_constants_adds_with_its_signs() {
+    let u = |shifts: &[Shift], name: &str| {
+        let causes = shifts.iter().map(|&shift| Cause { name: "a cause".into(), shift }).collect();
+        let found = reduce(&sound(), &Unsure::default(), &DRIVE, &DriveUnsure { causes });
+        found.get(name).and_then(Reduced::u).unwrap()
+    };
+    let (c0, c1) = (Shift { c0: 0.01, ..Shift::default() }, Shift { c1: -0.01 / 240.0, ..Shift::default() });
+    // together 0.01 − 0.01/240 · 240: nothing; each for itself √2 · 0.01
+    let both = Shift { c1: c1.c1, ..c0 };
+    assert!(u(&[both], "shaft_torque") < 1e-12);
+    assert!((u(&[c0, c1], "shaft_torque") - 0.01 * 2f64.sqrt()).abs() < 1e-12);
+    // 1 % on K and on all of the loss torque is 1 % on what is left
+    let share = 0.01;
+    let k = Shift {
+        k: share * DRIVE.k,
+        c0: share * DRIVE.c0,
+        c1: share * DRIVE.c1,
+        c2: share * DRIVE.c2,
+        ..Shift::default()
+    };
+    let torque = value(&sound(), "shaft_torque");
+    assert!((u(&[k], "shaft_torque") / torque / share - 1.0).abs() < 1e-9);
+    // resistance of winding (60 °C) and leads, 80 A: both ends of one cause
+    let warm = (234.5 + 60.0) / 254.5;
+    let r = Shift { r: 0.001, r_leads: 0.0001, ..Shift::default() };
+    assert!((u(&[r], "copper_loss") - 6400.0 * (0.001 * warm + 0.0001)).abs() < 1e-9);
+}
+
+fn value(row: &Row, name: &str) -> f64 {
+    let found = reduce(row, &UNSURE, &DRIVE, &DriveUnsure::default());
+    found.get(name).and_then(Reduced::value).unwrap()
 }
 
 #[test]
