@@ -158,3 +158,26 @@ pub fn with_factor(
     let first = fit::fit(&unknowns, &observations, &mut predict, &options(problem))?;
     Ok(rounds(first, &unknowns, &observations, &mut predict, &options(problem)))
 }
+
+/// The fit of a problem in which some readings show so much more than they should that nobody knows, of which only `spread`, a
+/// standard deviation about nothing, is known beforehand. It is the last of the unknowns.
+///
+/// # Errors
+/// As [`fit::fit`].
+pub fn with_zero(
+    problem: &Problem,
+    concerned: &[bool],
+    spread: f64,
+    from: Option<&[f64]>,
+) -> Result<Cut, FitError> {
+    let mut unknowns = started(problem.unknowns(), from);
+    let observations = problem.observations();
+    unknowns.push(Unknown { scale: 0.1 * spread, ..Unknown::new("zero", 0.0).about(0.0, spread) });
+    let mut predict = |x: &[f64]| -> Result<Vec<f64>, String> {
+        let Some((zero, x)) = x.split_last() else { return Err("no unknowns".into()) };
+        let read = |(p, &concerned): (f64, &bool)| if concerned { p + zero } else { p };
+        Ok(problem.predict(x)?.into_iter().zip(concerned).map(read).collect())
+    };
+    let first = fit::fit(&unknowns, &observations, &mut predict, &options(problem))?;
+    Ok(rounds(first, &unknowns, &observations, &mut predict, &options(problem)))
+}

@@ -7,6 +7,8 @@
 //! that are left over compare as they stand, priors included. So that no single odd reading looks
 //! like a mistake, none counts for more than 4² in any of the sums.
 //!
+//! Beside them a tare that was not taken is looked for, one number more in the fit.
+//!
 //! Limits: one mistake at a time (two at once are not tried), the same all through a file, and
 //! only those of this list. A model that is wrong can look like a mistake.
 
@@ -18,8 +20,10 @@ mod lever;
 mod linear;
 mod other;
 mod text;
+mod zero;
 
 pub use judge::{Judged, Judgement, THRESHOLD, Verdict, judge};
+pub use zero::{Zero, zero};
 
 use engine::analysis::Answer;
 use engine::calibration::{Calibrated, Taken};
@@ -51,7 +55,8 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         return Ok(Answer { text: text::paragraph(words), values, ..Answer::default() });
     }
     let judgement = judge(found);
-    let text = text::text(found, &judgement);
+    let zero = zero(found, &judgement);
+    let text = text::text(found, &judgement, zero.as_ref());
     let finite = |x: f64| if x.is_finite() { json!(x) } else { Value::Null };
     let one = |judged: &Judged| {
         json!({"mistake": judged.name, "verdict": text::word(judged.verdict), "gain": finite(judged.gain),
@@ -65,6 +70,8 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let told: Vec<&str> = judgement.diagnosed().map(|j| j.name.as_str()).collect();
     values.insert("diagnosed".into(), json!(told));
     values.insert("mistakes".into(), judgement.all.iter().map(one).collect());
+    let zero = zero.map(|z| json!({"shown_kg": z.shown, "standard_error_kg": z.error, "gain": z.gain}));
+    values.insert("scale_zero".into(), json!(zero));
     Ok(Answer { text, values, ..Answer::default() })
 }
 

@@ -5,7 +5,8 @@ use engine::text_table::figure;
 pub use engine::text_table::paragraph;
 
 use super::cut::BEYOND;
-use super::judge::{Judged, Judgement, Verdict};
+use super::judge::{Judged, Judgement, TELLING, Verdict};
+use super::zero::Zero;
 use crate::workbench::belief::measure;
 
 /// Most mistakes named in a row.
@@ -29,14 +30,17 @@ fn names(all: &[&Judged]) -> String {
 }
 
 /// What is diagnosed, what is not, what cannot be told and what would tell.
-pub fn text(found: &Calibrated, judgement: &Judgement) -> String {
+pub fn text(found: &Calibrated, judgement: &Judgement, zero: Option<&Zero>) -> String {
     let of = |verdict: Verdict| -> Vec<&Judged> {
         let mut all: Vec<&Judged> = judgement.all.iter().filter(|j| j.verdict == verdict).collect();
         all.sort_by(|a, b| b.gain.total_cmp(&a.gain));
         all
     };
     let mut out = String::from("Were columns misread?\n");
-    if judgement.all.is_empty() {
+    if let Some(zero) = zero {
+        out.push_str(&paragraph(&tare(zero)));
+    }
+    if judgement.all.is_empty() && zero.is_none() {
         out.push_str(&paragraph("None of the columns is one that is usually misread."));
         return out;
     }
@@ -61,7 +65,8 @@ pub fn text(found: &Calibrated, judgement: &Judgement) -> String {
     }
     if !told.is_empty() && !judgement.fits {
         out.push_str(&paragraph(
-            "Even so the model does not fit: there is something else, and this may be a wrong explanation of it.",
+            "Even so the model does not fit: there is something else, and this may be a wrong explanation of it; or the uncertainty \
+             that was told went with the heading and not with what is in the column.",
         ));
     }
     if !told.is_empty() {
@@ -91,6 +96,19 @@ pub fn text(found: &Calibrated, judgement: &Judgement) -> String {
     out
 }
 
+fn tare(zero: &Zero) -> String {
+    format!(
+        "{}: the scale shows {} ± {} kg too {} at every pull (a tare not taken, a hook or a line weighed along). Read so, {} less is \
+         left over of the weighted squares. Hang nothing on it and look; or let it be found: find(\"lever.scale_offset\", \
+         normal(\"0 kg\", \"3 kg\")).",
+        if zero.likeliest { "Likeliest" } else { "It may also be" },
+        figure(zero.shown.abs()),
+        figure(zero.error),
+        if zero.shown > 0.0 { "much" } else { "little" },
+        figure(zero.gain),
+    )
+}
+
 fn scattered(judgement: &Judgement) -> String {
     if judgement.scatter > 1.05 {
         format!(" (over {}, what is left over per degree of freedom)", figure(judgement.scatter))
@@ -114,6 +132,11 @@ fn would_tell(found: &Calibrated, judgement: &Judgement, open: &[&Judged]) -> St
     let worst = open[0];
     let smallest = open.iter().filter_map(|j| j.separation).fold(f64::INFINITY, f64::min);
     let apart = match smallest.is_finite() {
+        true if smallest >= TELLING => format!(
+            "They differ by {} standard uncertainties or more, and yet neither way of reading is clearly the better: something \
+             else is likely wrong. ",
+            figure(smallest)
+        ),
         true => format!("They would differ by {} standard uncertainties or more. ", figure(smallest)),
         false => String::new(),
     };
