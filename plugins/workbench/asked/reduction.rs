@@ -79,54 +79,48 @@ fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
     Ok(Answer { text, values, closing, ..Answer::default() })
 }
 
-const HEADS: [&str; 12] = [
-    "step",
-    "rows",
-    "pull\nN",
-    "from pack\nW",
-    "torque\nN·m",
-    "at shaft\nW",
-    "K_T",
-    "10 K_Q",
-    "T/T_ideal",
-    "duty by\ncurrents",
-    "duty by\nspeed",
-    "at its limit",
-];
-
+/// Two tables, each no wider than a page: what was read and what follows from it; what these say of propeller and drive.
 fn steps(means: &[Mean], reduced: &[Reduction]) -> String {
     let with = |q: Option<&Reduced>, factor: f64| {
         let known = q.and_then(|q| Some((q.value()?, q.u()?)));
-        known.map_or("-".into(), |(value, u)| format!("{} ± {}", figure(factor * value), two(factor * u)))
+        known.map_or("-".into(), |(value, u)| beside(factor * value, factor * u))
     };
-    let row = |(m, r): (&Mean, &Reduction)| {
+    let all = || means.iter().zip(reduced);
+    let powers = all().map(|(m, r)| {
         let pull = m.row.thrust.zip(m.unsure.thrust);
         let binds: Vec<&str> = r.limits.iter().filter(|l| l.binds).map(|l| l.name).collect();
         [
             m.label.clone(),
             m.readings.to_string(),
-            pull.map_or("-".into(), |(x, u)| format!("{} ± {}", figure(x), two(u))),
+            pull.map_or("-".into(), |(x, u)| beside(x, u)),
             with(r.get("electrical_power"), 1.0),
             with(r.get("shaft_torque"), 1.0),
             with(r.get("shaft_power"), 1.0),
+            if binds.is_empty() { "-".into() } else { binds.join(",\n") },
+        ]
+    });
+    let heads = ["step", "rows", "pull\nN", "from pack\nW", "torque\nN·m", "at shaft\nW", "at its limit"];
+    let ratios = all().map(|(m, r)| {
+        [
+            m.label.clone(),
             with(r.get("thrust_coefficient"), 1.0),
             with(r.get("torque_coefficient"), 10.0),
             with(r.get("share_of_ideal_thrust"), 1.0),
             with(r.get("duty_by_currents"), 1.0),
             with(r.get("duty_by_speed"), 1.0),
-            if binds.is_empty() { "-".into() } else { binds.join(", ") },
         ]
-    };
-    table(HEADS, means.iter().zip(reduced).map(row))
+    });
+    let ratio_heads = ["step", "K_T", "10 K_Q", "T/T_ideal", "duty by\ncurrents", "duty by\nspeed"];
+    [table(heads, powers), table(ratio_heads, ratios)].join("\n")
 }
 
-/// Two significant digits.
-fn two(u: f64) -> String {
+/// A value beside its uncertainty, both to the second digit of that.
+fn beside(value: f64, u: f64) -> String {
     if u <= 0.0 || !u.is_finite() {
-        return "0".into();
+        return format!("{} ± 0", figure(value));
     }
     let digits = (1 - u.log10().floor() as i32).clamp(0, 6) as usize;
-    format!("{u:.digits$}")
+    format!("{value:.digits$} ± {u:.digits$}")
 }
 
 /// Checks that do not agree, in words; how many do.

@@ -82,7 +82,8 @@ fn held(limits: &[Limit]) -> String {
 pub fn budget_table(budget: &Budget, unit: &str) -> String {
     let heads =
         ["input".into(), "value".into(), "u".into(), format!("contributes\n{unit}"), "share".to_string()];
-    let rows = budget.rows.iter().map(|row| {
+    let (known, exact): (Vec<_>, Vec<_>) = budget.rows.iter().partition(|row| row.input.u > 0.0);
+    let rows = known.into_iter().map(|row| {
         [
             row.input.name.clone(),
             figure(row.input.value),
@@ -105,5 +106,10 @@ pub fn budget_table(budget: &Budget, unit: &str) -> String {
         figure(budget.value),
         figure(budget.u)
     );
-    [table(heads, rows), paragraph(&sum)].concat()
+    let exact: Vec<&str> = exact.iter().map(|row| row.input.name.as_str()).collect();
+    let taken = match exact.is_empty() {
+        true => String::new(),
+        false => paragraph(&format!("Taken for exact, as nothing was told of them: {}.", exact.join(", "))),
+    };
+    [table(heads, rows), paragraph(&sum), taken].concat()
 }
