@@ -115,7 +115,7 @@ impl Over {
             return Over::default();
         };
         let asked = curve.speeds.first().is_some_and(|u| *u == first.speed);
-        unseen = unseen.or_else(|| match clear {
+        unseen = unseen.or(match clear {
             None => Some(Unseen::Last(last.speed)),
             _ if !asked && first.speed > SLOW * hump.speed => Some(Unseen::Before(first.speed)),
             _ if hump.speed <= first.speed && way.len() > 1 => Some(Unseen::First(first.speed)),
