@@ -21,6 +21,11 @@ what breaks off flies: balance it before it turns, first runs guarded, from a di
 Eye protection; clamp the blade for the file, fingers away from power tools; dust of carbon, glass or bronze is not for \
 lungs. No sharp edge where people are. A maker's limits and warranty end with the first stroke.";
 
+/// What a small ± on the water is not.
+const KNOWN: &str = "\
+± as drawn, to compare cuts by. The values themselves are known less well: take-off time to some 30 %, hump margin to \
+-25 / +50 % of the board's resistance.";
+
 /// Said at the end.
 pub fn closing() -> String {
     [paragraph(ASSUMED), paragraph(CAUTIONS), tub::closing()].concat()
@@ -120,6 +125,7 @@ pub fn tell(found: &Found) -> String {
         out.push_str(&at_rest(found, way));
         if found.nominal.moves {
             out.push_str(&format!("\n{}: on the water\n", named(way)));
+            out.push_str(&paragraph(KNOWN));
             out.push_str(&on_the_water(found, way));
         }
     }
