@@ -242,7 +242,8 @@ fn a_board_that_sinks_at_rest_is_told_so_and_may_begin_under_way() {
         (done.code, done.out.split_whitespace().collect::<Vec<_>>().join(" "))
     };
     let (code, told) = run("");
-    assert_eq!(code, Some(3), "{told}");
+    // an answer like others, not a run that broke off
+    assert_eq!(code, Some(0), "{told}");
     for words in [
         "it sinks at rest: it weighs",
         "kg all up",
