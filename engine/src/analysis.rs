@@ -124,9 +124,9 @@ impl<'a> Given<'a> {
     /// # Errors
     /// The text is not what the option takes.
     pub fn say(&mut self, option: &Choice, text: &str) -> Result<(), Diagnostics> {
-        let (dimension, range, several) = match option.takes {
-            Takes::Number(dimension, _, range) => (dimension, range, false),
-            Takes::Numbers(dimension, _, range) => (dimension, range, true),
+        let (dimension, default, range, several) = match option.takes {
+            Takes::Number(dimension, default, range) => (dimension, default, range, false),
+            Takes::Numbers(dimension, default, range) => (dimension, default, range, true),
             Takes::Setup => return Ok(()),
         };
         let texts: Vec<&str> = if several { text.split(',').collect() } else { vec![text] };
@@ -137,10 +137,22 @@ impl<'a> Given<'a> {
                 Diagnostic::error(format!("--{name}: {error}")).help(error.help(dimension))
             })?;
             if !(range.0..=range.1).contains(&value) {
-                let show = |x| units::show(x, dimension);
-                let allowed = format!("{} to {}", show(range.0), show(range.1));
+                // both ends in the unit of the default: not 1 % to 1
+                let typical = default.split(',').next().unwrap_or(default);
+                let show = |x, up| units::show_in(x, dimension, typical, up);
+                let allowed = format!("{} to {}", show(range.0, true), show(range.1, false));
                 let error = Diagnostic::error(format!("--{name} is out of range"));
-                return Err(error.expected(allowed).found(format!("\"{text}\"")).into());
+                let error = error.expected(allowed).found(format!("\"{text}\""));
+                // a bare number may be meant in the unit of the default
+                let meant = dimension.units.iter().find(|u| {
+                    let fits = |x: f64| (range.0..=range.1).contains(&(x * u.factor));
+                    !u.name.is_empty() && typical.ends_with(u.name) && text.trim().parse().is_ok_and(fits)
+                });
+                return Err(match meant {
+                    Some(unit) => error.help(format!("write {} {}", text.trim(), unit.name)),
+                    None => error,
+                }
+                .into());
             }
             values.push(value);
         }

@@ -20,6 +20,23 @@ where
     indented(&grid.to_string())
 }
 
+/// A table that is wider than a screen, with single gaps between its columns where there are double ones.
+pub fn narrowed(table: &str) -> String {
+    let lines: Vec<Vec<char>> = table.lines().map(|line| line.chars().collect()).collect();
+    let width = lines.iter().map(Vec::len).max().unwrap_or(0);
+    if width <= WIDTH {
+        return table.into();
+    }
+    let blank = |k: usize| lines.iter().all(|line| line.get(k).is_none_or(|c| *c == ' '));
+    // the first two move the table in
+    let kept: Vec<usize> = (0..width).filter(|&k| k < 2 || !(blank(k) && blank(k - 1))).collect();
+    let line = |line: &Vec<char>| -> String {
+        let cells: String = kept.iter().map_while(|&k| line.get(k)).collect();
+        format!("{}\n", cells.trim_end())
+    };
+    lines.iter().map(line).collect()
+}
+
 /// A paragraph moved in by two, broken at words, its further lines moved in by four.
 pub fn paragraph(text: &str) -> String {
     let mut out = String::from("  ");
@@ -94,6 +111,21 @@ mod tests {
         assert_eq!(lines.len(), 4, "{text}");
         assert!(lines[2].ends_with("20") && lines[3].ends_with(" 3"), "{text}");
         assert_eq!(lines[2].len(), lines[3].len());
+    }
+
+    #[test]
+    fn a_wide_table_loses_gaps_and_nothing_else() {
+        let cells: Vec<String> = (0..14).map(|k| format!("{k:06}")).collect();
+        let wide = table(cells.clone(), [cells.clone()]);
+        let narrow = narrowed(&wide);
+        let width = |text: &str| text.lines().map(|line| line.chars().count()).max().unwrap_or(0);
+        assert!(width(&wide) > WIDTH && width(&narrow) <= WIDTH, "{narrow}");
+        assert_eq!(
+            narrow.split_whitespace().collect::<Vec<_>>(),
+            wide.split_whitespace().collect::<Vec<_>>()
+        );
+        let slim = table(["a", "b"], [["1", "2"]]);
+        assert_eq!(narrowed(&slim), slim);
     }
 
     #[test]

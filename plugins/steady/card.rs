@@ -1,7 +1,7 @@
 //! The bench card: before a test, a page of what to expect at each step, blanks for what is read, and when to stop.
 
 mod columns;
-mod stop;
+pub(in crate::steady) mod stop;
 mod text;
 
 use engine::analysis::{Analysis, Answer, Choice, Craft, Given, Takes};
@@ -13,6 +13,7 @@ use serde_json::{Map, Value, json};
 use self::stop::Stop;
 use super::rig;
 use super::rig::turned::Turned;
+use super::tub::because;
 use super::tub::bench::Bench;
 use super::tub::heat::Heat;
 use super::tub::reading::Reading;
@@ -61,6 +62,13 @@ struct Line {
     heat: Heat,
     /// Least margin of the rig there, with its name.
     least: Option<(String, f64)>,
+}
+
+impl Line {
+    /// The margin of the rig that is at its end there: the step is not to be made.
+    fn beyond(&self) -> Option<&str> {
+        self.least.as_ref().filter(|(_, margin)| *margin <= 0.0).map(|(name, _)| name.as_str())
+    }
 }
 
 /// Everything that is on the page.
@@ -175,7 +183,7 @@ fn line(
         expected,
         controller_temperature: heat.controller,
         cell_temperature: heat.cells,
-        note: note(&heat, least.as_ref(), lasting),
+        note: note(&r, &heat, least.as_ref(), lasting),
     };
     Ok(Line { step, limit, reading: r, heat, least })
 }
@@ -211,8 +219,11 @@ pub(crate) fn counted(craft: &Craft, kinds: &[PartKind]) -> Result<CurrentConven
 }
 
 /// What is to be said of a step.
-fn note(heat: &Heat, least: Option<&(String, f64)>, lasting: f64) -> String {
+fn note(r: &Reading, heat: &Heat, least: Option<&(String, f64)>, lasting: f64) -> String {
     let mut told = Vec::new();
+    if r.throttle > 0.0 && r.omega <= 0.0 {
+        told.push(format!("the drive does not turn: {}", because::holds(r)));
+    }
     if let Some((name, _)) = least.filter(|(_, margin)| *margin <= 0.0) {
         told.push(format!("DO NOT MAKE THIS STEP: {name} is at its end"));
     }

@@ -55,6 +55,8 @@ pub const ANALYSIS: Analysis = Analysis {
 /// All that is told.
 struct Found {
     levels: Vec<Cruise>,
+    /// Temperatures that are not to be exceeded, by name, °C: those at which a bench test is stopped.
+    bearable: Vec<(String, f64)>,
     /// Speeds asked for at which there is no steady flight, with the reason.
     without: Vec<(f64, String)>,
     /// From cold at full throttle.
@@ -72,6 +74,14 @@ struct Cruise {
 }
 
 impl Cruise {
+    /// Names of the steady temperatures that lie above what may be borne.
+    fn too_warm<'a>(&'a self, bearable: &[(String, f64)]) -> impl Iterator<Item = &'a str> {
+        let most = |name: &str| bearable.iter().find(|(known, _)| known == name).map(|(_, most)| *most);
+        let steady = self.steady.iter().flatten();
+        let beyond = steady.filter(move |(name, t)| most(name).is_some_and(|most| *t > most));
+        beyond.map(|(name, _)| name.as_str())
+    }
+
     /// Distance the pack lasts for, m.
     fn range(&self) -> f64 {
         self.level.speed * self.endurance.time
@@ -102,7 +112,7 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
     let rest = given.number("rest");
     let opening = Opening { to: 1.0, within: given.number("ramp") };
     let attempts = attempts::in_a_row(&given.craft.model, &trim, given.whole("attempts")?, rest, opening);
-    let found = Found { levels, without, full, attempts };
+    let found = Found { levels, bearable: heat::bearable(&flight), without, full, attempts };
     let (headings, rows) = table(&found);
     Ok(Answer {
         text: text::tell(given.craft.setup.title(), &found),
@@ -133,6 +143,7 @@ const COLUMNS: &[&str] = &[
     "height [m]",
     "reach used",
     "limits",
+    "steady temperatures beyond",
 ];
 
 fn table(found: &Found) -> (Vec<String>, Vec<Vec<Value>>) {
@@ -161,6 +172,7 @@ fn table(found: &Found) -> (Vec<String>, Vec<Vec<Value>>) {
             json!(l.height),
             json!(l.reach),
             json!(l.limits.join(" + ")),
+            json!(c.too_warm(&found.bearable).collect::<Vec<_>>().join(" + ")),
         ];
         let steady = c.steady.as_ref().ok();
         row.extend((0..names.len()).map(|i| json!(steady.and_then(|all| all.get(i)).map(|(_, t)| *t))));
@@ -181,7 +193,8 @@ fn values(found: &Found) -> Map<String, Value> {
                "battery_current_A": l.battery_current, "motor_current_A": l.motor_current, "duty": l.duty,
                "riding_time_s": c.endurance.time, "range_m": c.range(),
                "usable_charge_Ah": c.endurance.charge / 3600.0, "ends_by": c.endurance.ends,
-               "height_m": l.height, "reach_used": l.reach, "limits": l.limits, "steady": steady})
+               "height_m": l.height, "reach_used": l.reach, "limits": l.limits, "steady": steady,
+               "steady_beyond": c.too_warm(&found.bearable).collect::<Vec<_>>()})
     };
     let mut map = Map::new();
     let mut put = |key: &str, value: Value| map.insert(key.into(), value);
@@ -193,6 +206,9 @@ fn values(found: &Found) -> Map<String, Value> {
     put("levels", found.levels.iter().map(level).collect());
     let without = found.without.iter().map(|(v, why)| json!({"speed_m_s": v, "why": why}));
     put("no_steady_flight", without.collect());
+    let bearable =
+        found.bearable.iter().map(|(name, t)| (format!("{name}_degC").replace(' ', "_"), json!(t)));
+    put("not_above", Value::Object(bearable.collect()));
     put("full_throttle_from_cold", found.full.as_ref().map_or(Value::Null, Heat::value));
     put("attempts", found.attempts.iter().map(Attempt::value).collect());
     map

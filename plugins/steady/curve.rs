@@ -7,6 +7,7 @@
 //! speed, say) is not overlooked where one way leads to it.
 
 pub mod findings;
+pub mod over;
 mod rows;
 pub mod station;
 pub mod stretches;

@@ -5,7 +5,7 @@ pub(crate) mod blades;
 mod bound;
 pub(crate) mod outlook;
 pub(crate) mod plan;
-mod spread;
+pub(crate) mod spread;
 mod states;
 mod table;
 mod text;
@@ -53,6 +53,11 @@ pub const ANALYSIS: Analysis = Analysis {
             takes: Takes::Number(NUMBER, "0.3", (0.0, 1.0)),
         },
         Choice {
+            name: "hump-spread",
+            about: "Share by which the board's k_hump may be greater, one standard uncertainty (half as much less)",
+            takes: Takes::Number(FRACTION, "50 %", (0.0, 1.0)),
+        },
+        Choice {
             name: "regret",
             about: "Greatest probability taken that after the next step things are worse than now",
             takes: Takes::Number(FRACTION, "20 %", (0.0, 0.5)),
@@ -75,6 +80,7 @@ struct Found {
     spread: Outlook,
     /// Where its doubt comes from.
     doubt: Doubt,
+    hump: Hump,
     best: Vec<Best>,
     plans: Vec<Planned>,
     notes: Vec<String>,
@@ -93,9 +99,11 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
         thrust: given.number("thrust-spread"),
         torque: given.number("torque-spread"),
         exponent: given.number("exponent-spread"),
+        hump: given.number("hump-spread"),
     };
     let blades = Blades::of(craft, given.kinds)?;
-    let draws = spread::draws(&blades, &doubt);
+    let humps = spread::humps(craft, given.kinds)?;
+    let draws = spread::draws(&blades, &humps, &doubt);
     let asked = Asked {
         craft,
         kinds: given.kinds,
@@ -105,6 +113,7 @@ fn answer(given: &Given) -> Result<Answer, Diagnostics> {
         centre: Vec::new(),
         draws,
         doubt: Doubt::Stated(doubt),
+        hump: if humps.is_empty() || doubt.hump == 0.0 { Hump::Left } else { Hump::Drawn(doubt.hump) },
         regret: given.number("regret"),
     };
     told(&asked)
@@ -124,6 +133,17 @@ pub(crate) enum Doubt {
     },
 }
 
+/// What the draws do with the board's resistance at the hump.
+#[derive(Clone, Copy)]
+pub(crate) enum Hump {
+    /// They let its factor be greater by this share, or less by half of it.
+    Drawn(f64),
+    /// It was sought in the fit.
+    Sought,
+    /// They leave it, or there is none.
+    Left,
+}
+
 /// What is asked of a propeller that may be cut.
 pub(crate) struct Asked<'a> {
     pub craft: &'a Craft,
@@ -139,6 +159,7 @@ pub(crate) struct Asked<'a> {
     /// Parameters as they may be.
     pub draws: Vec<Vec<(String, f64)>>,
     pub doubt: Doubt,
+    pub hump: Hump,
     /// Greatest probability of regret that is taken.
     pub regret: f64,
 }
@@ -159,8 +180,17 @@ pub(crate) fn told(asked: &Asked) -> Result<Answer, Diagnostics> {
     let mut notes = blades.notes;
     notes.extend(spread.notes.iter().cloned());
     let title = craft.setup.title().into();
-    let found =
-        Found { title, throttle: asked.throttle, nominal, spread, doubt: asked.doubt, best, plans, notes };
+    let found = Found {
+        title,
+        throttle: asked.throttle,
+        nominal,
+        spread,
+        doubt: asked.doubt,
+        hump: asked.hump,
+        best,
+        plans,
+        notes,
+    };
     Ok(Answer {
         text: text::tell(&found),
         values: values::document(&found),

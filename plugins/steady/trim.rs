@@ -62,8 +62,22 @@ impl Trim {
         let state = |kind: &Kind| {
             let found = model.providers(kind.name).into_iter().find(|p| model.state_index(*p).is_some());
             found.ok_or_else(|| {
-                Diagnostic::error(format!("this setup has no {} that moves", kind.name.replace('_', " ")))
-                    .help("trim is that of a craft on the water: give a setup with a `motion` part")
+                let lacking = format!("no {} that moves", kind.name.replace('_', " "));
+                let thrusts = !model.providers(THRUST.name).is_empty();
+                let error = if model.providers(DISTANCE.name).iter().any(|p| model.state_index(*p).is_some()) {
+                    Diagnostic::error(format!("this setup has {lacking}"))
+                } else if thrusts {
+                    Diagnostic::error("this setup stands on a bench and does not move").found(lacking)
+                } else {
+                    Diagnostic::error("this setup is no craft: nothing in it thrusts or moves").found(lacking)
+                };
+                let fits = if !thrusts {
+                    "give a setup with a drive and a `motion` part"
+                } else {
+                    "`tub`, `card`, `cut` and, with the parts of a rig, `rig` read a drive at rest; for this command give a \
+                     setup with a `motion` part"
+                };
+                error.help(fits)
             })
         };
         let [depth, pitch, speed, sinking, turning] =

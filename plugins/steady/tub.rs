@@ -4,7 +4,7 @@
 //! The steady state is that of a cold drive and a fresh pack at its state of charge: no polarisation,
 //! temperatures as the setup starts them. It is evaluated, not integrated; only the heat is.
 
-mod because;
+pub(in crate::steady) mod because;
 pub(crate) mod bench;
 mod columns;
 mod compare;

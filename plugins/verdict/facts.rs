@@ -2,9 +2,10 @@
 
 use engine::model::{Model, Probe};
 use engine::quantity::Kind;
-use engine::run::Sampler;
+use engine::run::{RunError, Sampler};
 use engine::scenario::Finished;
 
+use super::afloat::{Afloat, under_way};
 use super::flight::{Flight, TakeOff};
 use super::ledger::Ledger;
 use super::limits::{Interval, Limits};
@@ -52,6 +53,8 @@ pub struct Facts {
     pub ledger: Option<Ledger>,
     pub warnings: Vec<Warning>,
     pub advice: Vec<String>,
+    /// Why it did not come to rest at the start, where it did not.
+    pub not_afloat: Option<String>,
     /// Weight of the craft, N.
     pub weight: Option<f64>,
 }
@@ -76,6 +79,7 @@ impl Facts {
             on_stand: model.providers(FOILBORNE.name).is_empty(),
             warnings: warnings(finished),
             advice: advice(finished),
+            not_afloat: not_afloat(finished),
             ..Facts::default()
         };
         if run.trajectory().times().is_empty() {
@@ -172,6 +176,13 @@ fn warnings(finished: &Finished) -> Vec<Warning> {
             worst: w.worst,
         })
         .collect()
+}
+
+fn not_afloat(finished: &Finished) -> Option<String> {
+    matches!(finished.error, Some(RunError::NoEquilibrium { .. })).then_some(())?;
+    let model = finished.run.model();
+    let found = Afloat::of(model)?;
+    Some(format!("{}. What to do: {}; {}", found.words(), found.remedy(), under_way(model)))
 }
 
 fn advice(finished: &Finished) -> Vec<String> {

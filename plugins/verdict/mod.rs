@@ -1,5 +1,6 @@
 //! From a finished run to what a person and a machine want to know of it.
 
+pub(crate) mod afloat;
 mod columns;
 mod facts;
 mod flight;
@@ -118,7 +119,7 @@ fn values(facts: &Facts, reason: Option<Reason>, shortfall: Option<&Shortfall>) 
                "unit": w.unit, "first_s": w.first, "worst": w.worst})
     });
     put("warnings", Value::Array(warnings.collect()));
-    put("notes", json!(facts.advice));
+    put("notes", facts.advice.iter().cloned().chain(facts.not_afloat.clone()).map(Value::from).collect());
     map
 }
 

@@ -151,7 +151,10 @@ fn in_words(reason: Reason, finished: &Finished, facts: &Facts) -> Option<String
         Reason::Stalled => format!("a wing stalled {:.1} s after take-off", after(flight.stalled)),
         Reason::NoEquilibrium | Reason::BrokeOff => {
             let why = finished.error.as_ref().map(ToString::to_string).unwrap_or_default();
-            format!("no result: {why}")
+            match &facts.not_afloat {
+                Some(words) => format!("no result: {words} ({why})"),
+                None => format!("no result: {why}"),
+            }
         }
         Reason::TurnedOver => "the craft turned over".into(),
         Reason::Tripped => format!("the pack's protection opened at {:.1} s", flight.tripped.unwrap_or(0.0)),

@@ -60,7 +60,7 @@ fn full_devices_are_told_of() {
 }
 
 #[test]
-fn a_closed_pipe_is_told_of() {
+fn a_reader_that_has_left_is_no_failure() {
     let f = ready();
     for arguments in [&["parts"][..], &["run", "s.rhai"], &["expand", "setups/demo_tub.yaml"]] {
         let (reader, writer) = std::io::pipe().unwrap();
@@ -68,7 +68,8 @@ fn a_closed_pipe_is_told_of() {
         drop(reader);
         let mut command = command();
         command.args(arguments).stdout(Stdio::from(writer));
-        f.run_as(command).is_refused(&["pipe was closed"]);
+        let done = f.run_as(command);
+        assert_eq!((done.code, done.err.as_str()), (Some(0), ""), "{arguments:?}");
     }
 }
 

@@ -225,3 +225,33 @@ fn wiring_that_nobody_asks_for_is_refused() {
         &["shaft: from: batery_emf is not a quantity", "did you mean battery_emf?"],
     );
 }
+
+/// A board that does not carry its rider at rest is told so in kilograms, with the way to begin all the same, which works.
+#[test]
+fn a_board_that_sinks_at_rest_is_told_so_and_may_begin_under_way() {
+    let f = Folder::new();
+    let run = |begin: &str| {
+        f.put(
+            "sinks.rhai",
+            format!(
+                "let c = setup(\"setups/demo_board.yaml\");\nc.change(\"rider.mass\", \"140 kg\");\n\
+                 let t = trial(\"x\", c);\nt.lasts(\"1 s\");\n{begin}\nt.run();\n"
+            ),
+        );
+        let done = f.run(&["run", "sinks.rhai"]);
+        (done.code, done.out.split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    let (code, told) = run("");
+    // an answer like others, not a run that broke off
+    assert_eq!(code, Some(0), "{told}");
+    for words in [
+        "it sinks at rest: it weighs",
+        "kg all up",
+        "start_as_set()",
+        "start(\"motion.surge_speed\", \"2 m/s\")",
+    ] {
+        assert!(told.contains(words), "{words}\n{told}");
+    }
+    let (code, told) = run("t.start_as_set();\nt.start(\"motion.surge_speed\", \"2 m/s\");");
+    assert!(code == Some(0) && !told.contains("sinks at rest"), "{told}");
+}

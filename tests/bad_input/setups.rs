@@ -158,3 +158,18 @@ fn tables_must_rise_and_be_finite() {
     f.put("setups/rows.csv", "J,KT,KQ\n0,0.4,0.05\n0.4,nan,0.04\n0.8,0.1,0.01\n");
     f.refuses(RUN, &["setups/rows.csv:3:", "not a finite number"]);
 }
+
+/// The range of an option is told in one unit, and what a bare number was meant as.
+#[test]
+fn a_share_without_per_cent_is_put_right() {
+    let f = Folder::new();
+    let asked = |command: &str, option: &str, words: &[&str]| {
+        f.run(&[command, "setups/demo_tub.yaml", option, "50"]).is_refused(words);
+    };
+    asked(
+        "tub",
+        "--throttles",
+        &["--throttles is out of range", "expected 0 % to 100 %, found \"50\"", "write 50 %"],
+    );
+    asked("cut", "--throttle", &["expected 1 % to 100 %", "write 50 %"]);
+}

@@ -125,6 +125,23 @@ fn a_step_beyond_the_rig_is_forbidden() {
     let plain = answer.text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(plain.contains("At 130 A: DO NOT MAKE THIS STEP: arm.strength is at its end"), "{plain}");
     assert!(!plain.contains("At 95 A: DO NOT"), "{plain}");
+    // marked in its row, in a column of its own, and without blanks: those of one step are left
+    assert!(plain.contains("! 130 A expected"), "{plain}");
+    assert_eq!(answer.text.split_whitespace().filter(|word| *word == "______").count(), 10);
+    let column = answer.headings.iter().position(|h| h == "do_not_make_this_step [1]").unwrap();
+    let marks: Vec<_> = answer.rows.iter().map(|row| row[column].as_f64().unwrap()).collect();
+    assert_eq!(marks, [0.0, 1.0]);
+    let rows = answer.text.lines().filter(|line| line.contains("______") && !line.contains("Date"));
+    assert!(rows.map(|line| line.chars().count()).max().unwrap() <= 100, "{}", answer.text);
+}
+
+#[test]
+fn a_drive_that_does_not_turn_is_told_of_once() {
+    let empty = [("battery.state_of_charge", "0 %")];
+    let answer = card("demo_rig.yaml", &empty, &[("lasting", "1 s")]);
+    let plain = answer.text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(plain.matches("the drive does not turn").count(), 1, "{plain}");
+    assert!(plain.contains("it is empty") && plain.contains("charge 0 %"), "{plain}");
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use engine::profile::Profile;
 use engine::run::{Options, Run};
 use foilborne::steady::cruise::attempts::{self, Opening};
+use foilborne::steady::cruise::heat;
 use foilborne::steady::cruise::level::{Flight, Level};
 use foilborne::steady::cruise::pack::Endurance;
 use foilborne::steady::trim::Trim;
@@ -102,4 +103,27 @@ fn each_attempt_takes_charge_and_leaves_heat() {
         assert!(pair[1].charge < pair[0].charge);
         assert!(winding(&pair[1]) > winding(&pair[0]));
     }
+}
+
+/// Full throttle at the fastest steady flight: the drive holds it for a while, the pack ends it, and what is too warm is what the
+/// bench card stops at.
+#[test]
+fn full_throttle_ends_with_the_pack_and_warmth_is_judged_as_on_the_bench() {
+    let trim = demo();
+    let flight = Flight::of(&trim).unwrap();
+    let fast = level(&flight, 10.0);
+    let heat = heat::full_throttle(&flight, &fast).unwrap();
+    let (short, by) = heat.short.clone().unwrap();
+    let rides = Endurance::of(&flight, &fast).time;
+    println!("short after {short} s by {by}, rides {rides} s, lasted {} s: {:?}", heat.lasted, heat.ended);
+    // wide open it draws more than it takes to hold the speed, and is warmer: never later than steady flight ends
+    assert!(short > 0.0 && short <= rides + 2.0);
+    assert!(heat.ended.unwrap().contains("the pack is empty") && heat.lasted < 1800.0);
+    let bearable = heat::bearable(&flight);
+    let of = |name: &str| bearable.iter().find(|(known, _)| known == name).unwrap().1;
+    // as told on the card: to half a kelvin of the corner
+    assert!(
+        (of("winding temperature") - 100.0).abs() < 0.5 && (of("controller temperature") - 85.0).abs() < 0.5
+    );
+    assert_eq!(of("cell temperature"), 60.0);
 }

@@ -11,6 +11,7 @@ use engine::run::{Options, Run};
 use engine::setup::Setup;
 use foilborne::steady::curve::ANALYSIS;
 use foilborne::steady::curve::findings::Findings;
+use foilborne::steady::curve::over::{Passes, Unseen};
 use foilborne::steady::curve::station::Station;
 use foilborne::steady::curve::sweep::Curve;
 use foilborne::steady::trim::Trim;
@@ -188,6 +189,41 @@ fn the_hump_is_a_fold_in_the_throttle() {
     assert!(stuck < hump, "{stuck} {hump}");
     // the branch's next point lies up to a step further on
     assert!(over > hump + 0.3 && (over - beyond).abs() < 0.15, "{over} {beyond}");
+    // and the curve says of each what the run does; it stays where the run comes to rest
+    let speeds: Vec<f64> = (0..60).map(|i| 0.25 + 0.15 * f64::from(i)).collect();
+    for (throttle, passes, reached) in
+        [(fold.parameter - 0.002, Passes::No, stuck), (fold.parameter + 0.002, Passes::Top, over)]
+    {
+        let told = Findings::of(&Curve::new(&trim, throttle, &speeds).expect("a curve")).over;
+        println!("{throttle:.4}: {told:?}");
+        assert_eq!(told.passes(), Some(passes));
+        // near the fold a run creeps: what is left of it after 300 s
+        assert!((told.stays.expect("a speed") - reached).abs() < 0.02, "{told:?} {reached}");
+    }
+}
+
+/// What the way does not show is not told: at full throttle the demo's rider cannot hold the pull; speeds may be asked for
+/// that end before the hump or begin behind it.
+#[test]
+fn a_hump_that_is_not_seen_whole_is_neither_passed_nor_not() {
+    let told = |throttle: f64, from: f64, to: f64| {
+        let speeds: Vec<f64> = (0..40).map(|i| from + (to - from) * f64::from(i) / 39.0).collect();
+        Findings::of(&Curve::new(&demo(), throttle, &speeds).expect("a curve")).over
+    };
+    let whole = told(0.5, 0.25, 9.0);
+    assert_eq!((whole.passes(), whole.unseen), (Some(Passes::Over), None));
+    let reach = told(1.0, 0.25, 9.0);
+    assert!(matches!(reach.unseen, Some(Unseen::Beyond { out_of_reach: true, .. })), "{reach:?}");
+    let ends = told(0.5, 0.25, 3.0);
+    assert_eq!(ends.unseen, Some(Unseen::Last(3.0)));
+    let begins = told(0.5, 3.0, 9.0);
+    assert_eq!(begins.unseen, Some(Unseen::First(3.0)));
+    for over in [reach, ends, begins] {
+        assert!(over.passes().is_none() && over.margin().is_none(), "{over:?}");
+        assert!(over.least.expect("what was seen").margin() > 0.0);
+    }
+    // too little at the start of a way that is not seen whole is too little
+    assert_eq!(told(0.37, 0.25, 3.0).passes(), Some(Passes::No));
 }
 
 #[test]
@@ -272,5 +308,8 @@ fn the_command_tells_text_table_and_document_that_fit() {
 #[test]
 fn a_craft_that_does_not_move_is_refused() {
     let error = Trim::of(&model("scenarios/setups/demo_tub.yaml", &[])).err().expect("an error");
-    assert!(error.title().contains("cg depth"), "{}", error.title());
+    assert!(error.title().contains("stands on a bench"), "{}", error.title());
+    // what is no craft at all is not sent to the tub
+    let error = Trim::of(&model("scenarios/setups/demo_pack.yaml", &[])).err().expect("an error");
+    assert!(error.title().contains("no craft"), "{}", error.title());
 }

@@ -10,13 +10,14 @@ pub(super) struct Output {
     out: std::io::BufWriter<std::io::Stdout>,
 }
 
-fn refused(error: &std::io::Error) -> Diagnostics {
-    let message = if error.kind() == std::io::ErrorKind::BrokenPipe {
-        "nobody reads the output any more: the pipe was closed".to_string()
-    } else {
-        format!("the output cannot be written: {error}")
-    };
-    Diagnostic::error(message).into()
+/// A reader that has left has read what it wanted, as `head` does: that is no failure.
+fn written(done: std::io::Result<()>) -> Result<(), Diagnostics> {
+    match done {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Diagnostic::error(format!("the output cannot be written: {error}")).into())
+        }
+        _ => Ok(()),
+    }
 }
 
 impl Output {
@@ -27,11 +28,11 @@ impl Output {
     /// Writes a text, with a line end if it has none.
     pub fn text(&mut self, text: &str) -> Result<(), Diagnostics> {
         let end = if text.ends_with('\n') { "" } else { "\n" };
-        write!(self.out, "{text}{end}").map_err(|e| refused(&e))
+        written(write!(self.out, "{text}{end}"))
     }
 
     pub fn finish(mut self) -> Result<(), Diagnostics> {
-        self.out.flush().map_err(|e| refused(&e))
+        written(self.out.flush())
     }
 }
 

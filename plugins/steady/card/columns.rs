@@ -25,6 +25,8 @@ const EXPECTED: &[Column] = &[
     Column("expected_controller_temperature", "°C", |l| l.step.controller_temperature),
     Column("expected_cell_temperature", "°C", |l| l.step.cell_temperature),
     Column("least_rig_margin", "1", |l| l.least.as_ref().map(|(_, margin)| *margin)),
+    // 1: the step is not to be made
+    Column("do_not_make_this_step", "1", |l| Some(if l.beyond().is_some() { 1.0 } else { 0.0 })),
 ];
 
 /// What is to be filled in, beside the motor current: names as in a row of readings.

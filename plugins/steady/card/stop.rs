@@ -4,6 +4,7 @@ use engine::diagnostic::Diagnostics;
 use engine::model::Probe;
 use engine::quantity::Kind;
 use engine::root;
+use engine::run::Run;
 use serde_json::{Value, json};
 
 use super::super::rig::turned::Turned;
@@ -14,7 +15,7 @@ use crate::lever::SCALE_READING;
 use crate::nomenclature::{CONTROLLER_TEMPERATURE, WINDING_TEMPERATURE};
 
 /// Cells are rated up to this temperature, as the battery's own warning has it; the maker's limit comes first [°C].
-const CELLS: f64 = 60.0;
+pub(in crate::steady) const CELLS: f64 = 60.0;
 /// A current this share above its limit is no limit any more (common practice, no source).
 const OVER: f64 = 0.05;
 /// Ends of the rig that are told.
@@ -42,10 +43,15 @@ impl Stop {
 }
 
 /// Reasons to stop, the rig's first.
-pub fn stops(turned: &Turned, now: &Bench, lines: &[Line], off: f64) -> Result<Vec<Stop>, Diagnostics> {
+pub(super) fn stops(
+    turned: &Turned,
+    now: &Bench,
+    lines: &[Line],
+    off: f64,
+) -> Result<Vec<Stop>, Diagnostics> {
     let mut all = rig(turned)?;
     for (kind, what) in [(&WINDING_TEMPERATURE, "winding"), (&CONTROLLER_TEMPERATURE, "controller")] {
-        if let Some(from) = fold_back(now, kind) {
+        if let Some(from) = fold_back(now.run(1.0), now.probes.motor_current_max, kind) {
             let words = format!(
                 "the {what} is above {from:.0} °C (there the controller begins to take current back)"
             );
@@ -115,17 +121,16 @@ fn rig(turned: &Turned) -> Result<Vec<Stop>, Diagnostics> {
     Ok(all)
 }
 
-/// Temperature from which the motor-current limit falls [°C], found by warming one node while all else stays cold;
+/// Temperature from which the motor-current limit (`allowed`) of a run falls [°C], found by warming one node while all else stays cold;
 /// `None` where it does not up to 200 °C.
-fn fold_back(bench: &Bench, kind: &Kind) -> Option<f64> {
-    let mut run = bench.run(1.0);
+pub(in crate::steady) fn fold_back(mut run: Run, allowed: Probe, kind: &Kind) -> Option<f64> {
     let probe = run.model().providers(kind.name).first().copied()?;
     let cold = run.value(probe);
-    let most = run.value(bench.probes.motor_current_max);
+    let most = run.value(allowed);
     let mut left = |temperature: f64| {
         run.place(probe, temperature);
         // a thousandth below: within half a kelvin of the corner, which is rounded
-        run.value(bench.probes.motor_current_max) - 0.999 * most
+        run.value(allowed) - 0.999 * most
     };
     let hot = 200.0;
     (cold < hot && left(hot) < 0.0).then(|| root::bracketed(&mut left, cold, hot)).flatten()

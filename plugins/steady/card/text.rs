@@ -1,9 +1,9 @@
 //! The page.
 
-use engine::text_table::{figure, paragraph};
+use engine::text_table::{figure, narrowed, paragraph};
 
 use super::super::{rig, tub};
-use super::Card;
+use super::{Card, Line};
 use crate::workbench::page::{Step, blank};
 
 /// Said at the end: the same cautions as for rig and tub.
@@ -18,19 +18,29 @@ pub fn tell(card: &Card) -> String {
         title => format!("Bench card | {title}\n"),
     };
     let charge = card.lines.first().and_then(|l| l.step.expected.state_of_charge);
-    let charge = charge.map_or_else(String::new, |s| format!(", charge {:.0} %", 100.0 * s));
+    let charge = charge.map_or_else(String::new, |s| format!(", charge {:.0} %", (100.0 * s).round() + 0.0));
     out.push_str(&paragraph(
         "Date ________  Tub ________  Water ____ °C  Pack at rest ____ V, ____ % charge  Tare ____ kg  Read by ________",
     ));
     let steps: Vec<Step> = card.lines.iter().map(|line| line.step.clone()).collect();
+    let shown = card.lines.iter().map(|line| {
+        let mark = if line.beyond().is_some() { "! " } else { "" };
+        Step { label: format!("{mark}{}", line.step.label), ..line.step.clone() }
+    });
     let by = if card.by_current { "motor-current limit, throttle wide open" } else { "throttle" };
     out.push_str(&format!(
-        "\nSteps by {by}. Expected: cold at every step{charge}, at rest; temperatures after {} s held.\n",
-        figure(card.lasting)
+        "\nSteps by {by}\n{}",
+        paragraph(&format!(
+            "Expected: cold at every step{charge}, at rest; temperatures after {} s held.",
+            figure(card.lasting)
+        ))
     ));
-    out.push_str(&blank(&steps, card.convention));
-    for step in steps.iter().filter(|step| !step.note.is_empty()) {
-        out.push_str(&paragraph(&format!("At {}: {}.", step.label, step.note)));
+    let table = narrowed(&blank(&shown.collect::<Vec<_>>(), card.convention));
+    out.push_str(&without_blanks(&table, &card.lines));
+    // what is said of several steps in a row is said once
+    for alike in steps.chunk_by(|a, b| a.note == b.note).filter(|alike| !alike[0].note.is_empty()) {
+        let labels: Vec<&str> = alike.iter().map(|step| step.label.as_str()).collect();
+        out.push_str(&paragraph(&format!("At {}: {}.", labels.join(", "), alike[0].note)));
     }
     out.push_str("\nStop if\n");
     for stop in &card.stops {
@@ -40,4 +50,17 @@ pub fn tell(card: &Card) -> String {
         out.push_str(&paragraph(&format!("Note: {note}")));
     }
     out
+}
+
+/// The table with a warning in the place of the blanks of a step that the rig does not bear. Each step has two lines.
+fn without_blanks(table: &str, steps: &[Line]) -> String {
+    let heads = table.lines().count().saturating_sub(2 * steps.len());
+    let line = |(i, text): (usize, &str)| {
+        let read = i.checked_sub(heads).filter(|k| k % 2 == 1);
+        match read.and_then(|k| steps.get(k / 2)).and_then(Line::beyond) {
+            Some(name) => format!("    DO NOT MAKE THIS STEP: {name} is at its end\n"),
+            None => format!("{text}\n"),
+        }
+    };
+    table.lines().enumerate().map(line).collect()
 }

@@ -3,11 +3,12 @@
 
 use engine::model::{Model, Probe};
 use engine::profile::Profile;
-use engine::run::{Options, Sampler};
+use engine::run::{Options, Run, Sampler};
 use serde_json::{Value, json};
 
 use super::level::{Flight, Level};
 use crate::nomenclature::*;
+use crate::steady::card::stop::{CELLS, fold_back};
 use crate::verdict::limits::{BINDING, margins};
 use crate::verdict::outcome::EMPTY;
 
@@ -30,6 +31,8 @@ pub struct Heat {
     pub warnings: Vec<(String, f64)>,
     /// Highest temperatures, by name, °C, and when.
     pub highest: Vec<(String, f64, f64)>,
+    /// Time from which thrust falls short of the resistance, s, and what holds the drive back there.
+    pub short: Option<(f64, String)>,
     /// Length, s.
     pub lasted: f64,
     /// Why it ended before the longest time, if it did.
@@ -68,6 +71,21 @@ pub fn steady(flight: &Flight, level: &Level) -> Result<Vec<(String, f64)>, Stri
     }
 }
 
+/// Temperatures that are not to be exceeded, by name, °C: where the controller begins to take current back, and the cells'.
+pub fn bearable(flight: &Flight) -> Vec<(String, f64)> {
+    let model = flight.trim.model();
+    let mut run = Run::new(model.clone(), Options { settle: false, ..Options::default() });
+    if let Some(profile) = run.input(flight.throttle) {
+        *profile = Profile::constant(1.0);
+    }
+    let allowed = model.providers(MOTOR_CURRENT_MAX.name).first().copied();
+    let kinds = [&WINDING_TEMPERATURE, &CONTROLLER_TEMPERATURE].into_iter();
+    let folds =
+        kinds.filter_map(|kind| Some((kind.name.replace('_', " "), fold_back(run.clone(), allowed?, kind)?)));
+    let cells = (CELL_TEMPERATURE.name.replace('_', " "), CELLS);
+    folds.chain(std::iter::once(cells)).collect()
+}
+
 /// Full throttle at the fastest steady flight, from the setup's temperatures.
 pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
     let model = flight.trim.model();
@@ -80,21 +98,31 @@ pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
     };
     let limits: Vec<(String, Probe)> =
         margins(model).into_iter().filter(|(name, _)| name.contains("temperature")).collect();
+    let sagged: Vec<Probe> =
+        margins(model).into_iter().filter(|(name, _)| name == "under-voltage").map(|(_, p)| p).collect();
     let mut since: Vec<Option<f64>> = vec![None; limits.len()];
     let warm = temperatures(model);
     let mut highest: Vec<(String, f64, f64)> =
         warm.iter().map(|(name, _)| (name.clone(), f64::NEG_INFINITY, 0.0)).collect();
     let packs = model.providers(STATE_OF_CHARGE.name);
-    let mut until = None;
+    let mut until: Option<(f64, f64, bool)> = None;
+    let (all, forward) = (margins(model), model.total(SURGE_FORCE.name));
+    let mut short: Option<(f64, String)> = None;
     let mut sampler = Sampler::new(model, run.trajectory());
     if run.trajectory().is_empty() {
         return None;
     }
     sampler.walk(STEP, |t, s| {
         // what an empty pack still gives is no full throttle
-        if until.is_some() || packs.iter().any(|&p| s.value(p) < EMPTY) {
-            until = until.or(Some(t));
+        let left = packs.iter().map(|&p| s.value(p)).fold(f64::INFINITY, f64::min);
+        let low = sagged.iter().any(|&p| s.value(p) > -BINDING);
+        if until.is_some() || left < EMPTY || low {
+            until = until.or(Some((t, left, low)));
             return;
+        }
+        if short.is_none() && forward.is_some_and(|p| s.value(p) < 0.0) {
+            let binding = all.iter().filter(|(_, p)| s.value(*p) > -BINDING).map(|(name, _)| name.as_str());
+            short = Some((t, binding.collect::<Vec<_>>().join(" + ")));
         }
         for ((_, probe), since) in limits.iter().zip(&mut since) {
             if since.is_none() && s.value(*probe) > -BINDING {
@@ -108,14 +136,20 @@ pub fn full_throttle(flight: &Flight, level: &Level) -> Option<Heat> {
         }
     });
     let (_, end) = run.trajectory().span();
-    let ended = ended.or(until.map(|_| "the pack is empty".to_string()));
-    let end = until.unwrap_or(end);
+    let empty = |(_, left, low): (f64, f64, bool)| {
+        let left = 100.0 * left.max(0.0);
+        let how =
+            if low { "it has sagged to the controller's lowest voltage" } else { "it has nothing left" };
+        format!("the pack is empty: {how} ({left:.0} % of its charge left)")
+    };
+    let ended = until.map(empty).or(ended);
+    let end = until.map_or(end, |(t, ..)| t);
     let warm = |name: &str| name.contains("temperature");
     let warnings = run.warnings().into_iter().filter(|w| warm(model.name(w.quantity)));
     let warnings =
         warnings.map(|w| (format!("{}: {}", model.name(w.quantity), w.message), w.first)).collect();
     let limits = limits.into_iter().map(|(name, _)| name).zip(since).collect();
-    Some(Heat { speed: level.speed, limits, warnings, highest, lasted: end, ended })
+    Some(Heat { speed: level.speed, limits, warnings, highest, short, lasted: end, ended })
 }
 
 impl Heat {
@@ -126,7 +160,8 @@ impl Heat {
             (format!("{name}_degC").replace(' ', "_"), json!({"value": t, "time_s": at}))
         });
         let warnings = self.warnings.iter().map(|(what, t)| json!({"message": what, "first_s": t}));
-        json!({"speed_m_s": self.speed, "lasted_s": self.lasted, "ended": self.ended,
+        json!({"speed_m_s": self.speed, "holds_speed_until_s": self.short.as_ref().map(|(t, _)| t),
+               "then_held_back_by": self.short.as_ref().map(|(_, what)| what), "lasted_s": self.lasted, "ended": self.ended,
                "limits": limits.collect::<Vec<Value>>(), "warnings": warnings.collect::<Vec<Value>>(),
                "highest": highest.collect::<serde_json::Map<String, Value>>()})
     }

@@ -50,9 +50,9 @@ pub fn tell(title: &str, found: &Found) -> String {
             format!("{:.1}", c.range() / 1000.0),
             format!("{:.2}", l.height),
             l.reach.map_or("-".into(), |r| format!("{:.0}", 100.0 * r)),
-            steady(c, "winding"),
-            steady(c, "controller"),
-            steady(c, "cell"),
+            steady(c, found, "winding"),
+            steady(c, found, "controller"),
+            steady(c, found, "cell"),
         ]
     });
     let heads = [
@@ -74,6 +74,14 @@ pub fn tell(title: &str, found: &Found) -> String {
         "Motor current is DC-equivalent. Temperatures are where steady flight tends to, `-` where nothing steady is \
          found; riding time is that of the present charge, cells as warm as at the start.",
     ));
+    if levels.iter().any(|c| c.too_warm(&found.bearable).next().is_some()) {
+        let most: Vec<String> = found.bearable.iter().map(|(name, t)| format!("{name} {t:.0} °C")).collect();
+        out.push_str(&paragraph(&format!(
+            "! warmer than may be borne ({}; for winding and controller, where current begins to be taken back): not to be \
+             kept up, whatever the pack has.",
+            most.join(", ")
+        )));
+    }
     full(&mut out, found);
     attempts(&mut out, found);
     out
@@ -92,19 +100,30 @@ fn flight(c: &Cruise) -> String {
     )
 }
 
-fn steady(c: &Cruise, what: &str) -> String {
-    let found = c.steady.as_ref().ok().and_then(|all| all.iter().find(|(name, _)| name.starts_with(what)));
-    found.map_or("-".into(), |(_, t)| format!("{t:.0}"))
+/// A steady temperature, marked where it is beyond what may be borne.
+fn steady(c: &Cruise, found: &Found, what: &str) -> String {
+    let told = c.steady.iter().flatten().find(|(name, _)| name.starts_with(what));
+    let mark = if c.too_warm(&found.bearable).any(|name| name.starts_with(what)) { "!" } else { "" };
+    told.map_or("-".into(), |(_, t)| format!("{mark}{t:.0}"))
 }
 
 fn full(out: &mut String, found: &Found) {
     let Some(heat) = &found.full else { return };
     out.push_str(&format!("\nFull throttle from cold, held at {} m/s\n", figure(heat.speed)));
     let mut line = |text: String| out.push_str(&paragraph(&text));
+    if let Some((time, what)) = &heat.short {
+        let by = if what.is_empty() { String::new() } else { format!(" ({what})") };
+        line(format!(
+            "After {time:.0} s it no longer holds this speed{by}; heat is told as if the speed were kept up all the same"
+        ));
+    }
+    if let Some(why) = &heat.ended {
+        line(format!("It ends after {:.0} s: {why}", heat.lasted));
+    }
     for (limit, from) in &heat.limits {
         line(match from {
             Some(t) => format!("{limit}: takes current back after {t:.0} s"),
-            None => format!("{limit}: not reached in {:.0} s", heat.lasted),
+            None => format!("{limit}: takes nothing back in {:.0} s", heat.lasted),
         });
     }
     if heat.warnings.is_empty() {
@@ -116,9 +135,6 @@ fn full(out: &mut String, found: &Found) {
     let highest: Vec<String> =
         heat.highest.iter().map(|(name, t, at)| format!("{name} {t:.0} °C at {at:.0} s")).collect();
     line(format!("Warmest in {:.0} s: {}", heat.lasted, highest.join(", ")));
-    if let Some(why) = &heat.ended {
-        line(format!("It ended there: {why}"));
-    }
 }
 
 fn attempts(out: &mut String, found: &Found) {

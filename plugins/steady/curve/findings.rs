@@ -1,14 +1,10 @@
 //! What a curve tells: hump, take-off, top speed, and where something is amiss.
 
-use engine::root::bracketed;
-
+use super::over::{AFLOAT, Over};
 use super::station::{Gauges, Station};
 use super::stretches::{CLOSE, Gap, Stretch, edge, limits, none, stretches, twofold, unstable};
 use super::sweep::Curve;
 use engine::balance::Point;
-
-/// Share of the weight on the board below which its hump is behind: as in a verdict.
-const AFLOAT: f64 = 0.2;
 
 /// Pull at a speed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,8 +31,8 @@ pub struct Findings {
     pub slowest: Option<Mark>,
     /// Greatest resistance while the board carries a fifth of the weight or more, coming from below.
     pub hump: Option<Mark>,
-    /// Least margin up to the hump.
-    pub to_hump: Option<Mark>,
+    /// The way over it.
+    pub over: Over,
     /// Least margin before take-off, coming from below.
     pub tightest: Option<Mark>,
     /// Speed at which the board comes clear, m/s; none where flight is not come to from the water.
@@ -86,20 +82,16 @@ impl Findings {
         let flight =
             above.iter().rposition(|s| !s.flying).map_or(Some(0), |i| (i + 1 < above.len()).then_some(i + 1));
         let hump = extreme(curve, &humped, resistance);
-        let up_to: Vec<&Station> =
-            on_water.iter().copied().filter(|s| hump.is_some_and(|hump| s.speed <= hump.speed)).collect();
-        let least = extreme(curve, &up_to, |p| -gauges.margin(p));
-        let less = |a: &Mark, b: &Mark| a.margin().total_cmp(&b.margin());
         Findings {
             slowest: below.first().map(mark),
             hump,
-            to_hump: least.into_iter().chain(hump).min_by(less),
+            over: Over::of(curve, hump),
             tightest: extreme(curve, on_water, |p| -gauges.margin(p)),
             take_off: clear.filter(|_| led_up).and_then(|k| edge(curve, &below, k, flies)),
             slowest_flight: flight
                 .and_then(|k| edge(curve, &above, k, flies))
                 .filter(|_| above.last().is_some_and(|s| s.flying)),
-            top_speed: last_down.and_then(|w| crossing(curve, w[0], w[1])),
+            top_speed: last_down.and_then(|w| curve.level(w[0], w[1])),
             faster: down.last().is_some_and(|s| s.margin >= 0.0),
             limits: limits(curve),
             short: stretches(curve, "short of thrust", |g, p| g.margin(p) < 0.0),
@@ -112,7 +104,7 @@ impl Findings {
 }
 
 /// Where `of` is greatest: at a station, or between its neighbours.
-fn extreme(curve: &Curve, stations: &[&Station], of: impl Fn(&Point) -> f64) -> Option<Mark> {
+pub(super) fn extreme(curve: &Curve, stations: &[&Station], of: impl Fn(&Point) -> f64) -> Option<Mark> {
     let highest =
         |(_, a): &(usize, &&Station), (_, b): &(usize, &&Station)| of(&a.point).total_cmp(&of(&b.point));
     let (k, best) = stations.iter().enumerate().max_by(highest)?;
@@ -154,10 +146,4 @@ fn section(
         }
     }
     Some(if of(&p) > of(&q) { (a, p) } else { (b, q) })
-}
-
-/// Where the margin is nil between two stations.
-fn crossing(curve: &Curve, a: &Station, b: &Station) -> Option<f64> {
-    let margin = |u: f64| curve.between(a, b, u).map_or(f64::NAN, |p| curve.gauges.margin(&p));
-    bracketed(margin, a.speed, b.speed)
 }

@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::findings::{Findings, Mark};
+use super::over::{Passes, Unseen};
 use super::station::Station;
 use super::stretches::{Gap, Stretch};
 use super::sweep::{Curve, Outcome};
@@ -111,7 +112,18 @@ pub fn document(curve: &Curve, found: &Findings) -> Map<String, Value> {
     put("weight [N]", json!(curve.weight));
     put("at_lowest_speed", json!(mark(found.slowest)));
     put("hump", json!(mark(found.hump)));
-    put("least_margin_up_to_hump", json!(mark(found.to_hump)));
+    put(
+        "passes_hump",
+        json!(found.over.passes().map(|passes| match passes {
+            Passes::Over => "yes",
+            Passes::Top => "its top only",
+            Passes::No => "no",
+        })),
+    );
+    put("least_margin_at_top_of_hump", json!(mark(found.over.top)));
+    put("least_margin_over_hump", json!(mark(found.over.least)));
+    put("way_over_hump_not_seen_at [m/s]", json!(found.over.unseen.map(Unseen::speed)));
+    put("stays_before_hump_at [m/s]", json!(found.over.stays));
     put("least_margin_before_take_off", json!(mark(found.tightest)));
     put("take_off_speed [m/s]", json!(found.take_off));
     put("slowest_flight [m/s]", json!(found.slowest_flight));

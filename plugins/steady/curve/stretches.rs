@@ -67,6 +67,18 @@ fn halved(curve: &Curve, without: &Station, with: &Station, has: impl Fn(&Point)
     yes
 }
 
+/// The first that has it, coming from one that has not: a station found between two.
+pub(super) fn cross_over(
+    curve: &Curve,
+    without: &Station,
+    with: &Station,
+    has: impl Fn(&Point) -> bool,
+) -> Option<Station> {
+    let speed = halved(curve, without, with, has);
+    let point = curve.between(without, with, speed)?;
+    Some(curve.gauges.station(speed, point, None))
+}
+
 /// Stretches of speed, both ways; what the way from above repeats is told once.
 pub(super) fn stretches(curve: &Curve, what: &str, has: impl Fn(&Gauges, &Point) -> bool) -> Vec<Stretch> {
     let holds = |p: &Point| has(&curve.gauges, p);

@@ -2,6 +2,7 @@
 
 use engine::balance::Point;
 use engine::diagnostic::Diagnostic;
+use engine::root::bracketed;
 
 use super::station::{Gauges, Stability, Station};
 use super::way::{Lost, Step, settled, walk};
@@ -141,6 +142,12 @@ impl Curve {
         let pairs = a.point.free.iter().zip(&b.point.free);
         let start: Vec<f64> = pairs.map(|(a, b)| a + share * (b - a)).collect();
         self.trim.at(speed, &start).ok()
+    }
+
+    /// Speed between two stations at which thrust and resistance are level, m/s.
+    pub fn level(&self, a: &Station, b: &Station) -> Option<f64> {
+        let margin = |u: f64| self.between(a, b, u).map_or(f64::NAN, |p| self.gauges.margin(&p));
+        bracketed(margin, a.speed, b.speed)
     }
 }
 

@@ -61,7 +61,13 @@ pub fn tell(title: &str, curves: &[(Curve, Findings)]) -> String {
 }
 
 fn at_throttle(curve: &Curve) -> String {
-    format!("At {:.0} % throttle", 100.0 * curve.throttle)
+    format!("At {} % throttle", in_full(100.0 * curve.throttle))
+}
+
+/// As it was asked for: 37.8 % is not 38 %.
+fn in_full(percent: f64) -> String {
+    let text = format!("{percent:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').into()
 }
 
 fn cell<'a>(
@@ -147,7 +153,12 @@ fn thinned(places: Vec<usize>) -> Vec<usize> {
 
 #[cfg(test)]
 mod tests {
-    use super::{rounded, thinned};
+    use super::{in_full, rounded, thinned};
+
+    #[test]
+    fn throttles_close_to_each_other_are_told_apart() {
+        assert_eq!([0.378, 0.37654, 1.0, 0.0].map(|x| in_full(100.0 * x)), ["37.8", "37.654", "100", "0"]);
+    }
 
     #[test]
     fn nil_has_no_sign() {

@@ -1,9 +1,69 @@
 //! What a curve tells, in words.
 
 use super::findings::{Findings, Mark};
+use super::over::{Over, Passes, Unseen};
 use super::stretches::{PORPOISING, Stretch};
 use super::sweep::Curve;
 use super::text::rounded;
+use crate::verdict::afloat::Afloat;
+
+/// Whether it gets over the hump, and if that is not known, why not.
+fn over_the_hump(
+    over: &Over,
+    missing: impl Fn(Mark) -> String,
+    spare: impl Fn(Mark) -> String,
+) -> Option<String> {
+    let least = over.least?;
+    let more = if over.unseen.is_some() { ", and maybe more where nothing is seen" } else { "" };
+    let stays =
+        over.stays.map_or(String::new(), |speed| format!(". Coming from rest, it stays at {speed:.2} m/s"));
+    match (over.passes(), over.top) {
+        (Some(Passes::Over), _) => return Some(format!("Passes the hump, with {}", spare(least))),
+        (Some(Passes::Top), Some(top)) => {
+            return Some(format!(
+                "Passes the top of the hump, with {}, but then {}{more}: thrust falls short before the board has \
+                 come clear{stays}",
+                spare(top),
+                missing(least)
+            ));
+        }
+        (Some(_), Some(top)) if top != least => {
+            return Some(format!(
+                "Does not pass the hump: at its top {}, further on {}{more}{stays}",
+                missing(top),
+                missing(least)
+            ));
+        }
+        (Some(_), _) => return Some(format!("Does not pass the hump: {}{more}{stays}", missing(least))),
+        (None, _) => {}
+    }
+    let why = match over.unseen? {
+        Unseen::First(speed) => {
+            return Some(format!(
+                "Whether it passes the hump cannot be told: at {speed:.2} m/s, the lowest of these speeds, resistance \
+                 falls already. Begin lower"
+            ));
+        }
+        Unseen::Before(speed) => {
+            return Some(format!(
+                "Whether it passes the hump cannot be told: below {speed:.2} m/s no equilibrium was found. From there on \
+                 {}",
+                spare(least)
+            ));
+        }
+        Unseen::Beyond { out_of_reach: true, .. } => {
+            "there the rider is at the end of his reach and the equilibria end. A run through time tells what \
+             becomes of it, and at less throttle there may be a steady way"
+        }
+        Unseen::Beyond { .. } => "there the equilibria end. A run through time tells what becomes of it",
+        Unseen::Last(_) => "these speeds end there. Go further",
+    };
+    let speed = over.unseen.map_or(0.0, Unseen::speed);
+    Some(format!(
+        "Whether it passes the hump cannot be told beyond {speed:.2} m/s: {why}. Up to there {}",
+        spare(least)
+    ))
+}
 
 /// Lines of findings, one thing each.
 pub(super) fn words(curve: &Curve, found: &Findings) -> Vec<String> {
@@ -36,8 +96,17 @@ pub(super) fn words(curve: &Curve, found: &Findings) -> Vec<String> {
             share(m.margin())
         )
     };
+    let lowest = curve.speeds.first().copied();
     let ends =
         found.none.iter().map(|gap| gap.from).find(|from| found.slowest.is_some_and(|s| s.speed < *from));
+    // neither on the water nor come to from it
+    let nowhere = found.hump.is_none() && found.none.first().is_some_and(|gap| Some(gap.from) == lowest);
+    // no equilibrium at the lowest speed: it may not even float
+    if found.none.first().is_some_and(|gap| Some(gap.from) == lowest)
+        && let Some(afloat) = Afloat::of(curve.trim.model()).filter(Afloat::sinks)
+    {
+        lines.push(format!("NOT AFLOAT: {}. What to do: {}", afloat.words(), afloat.remedy()));
+    }
     match (found.take_off, found.tightest, ends) {
         (Some(off), Some(m), _) if m.margin() >= 0.0 && found.none.iter().any(|gap| gap.from < off) => {
             lines.push(format!(
@@ -47,19 +116,23 @@ pub(super) fn words(curve: &Curve, found: &Findings) -> Vec<String> {
         }
         (Some(_), Some(m), _) if m.margin() >= 0.0 => lines.push(format!("TAKES OFF, with {}", spare(m))),
         (_, Some(m), _) if m.margin() < 0.0 => lines.push(format!("DOES NOT TAKE OFF: {}", missing(m))),
+        (None, None, _) if nowhere => lines.push(
+            "NO STEADY WAY TO TAKE-OFF: coming from below, there is no equilibrium to begin at, so nothing is told of \
+             hump and take-off"
+                .into(),
+        ),
         (_, _, Some(from)) => {
             lines.push(format!("NO STEADY WAY TO TAKE-OFF: coming from below, the equilibrium ends before {from:.2} m/s"))
         }
-        (None, ..) => lines.push("Does not come clear of the water at any of these speeds".into()),
+        (None, ..) => {
+            lines.push("Coming from below, it does not come clear of the water at any of these speeds".into())
+        }
         _ => {}
     }
-    match found.to_hump {
-        Some(m) if m.margin() >= 0.0 => lines.push(format!("Passes the hump, with {}", spare(m))),
-        Some(m) => lines.push(format!("Does not pass the hump: {}", missing(m))),
-        None => {}
-    }
+    lines.extend(over_the_hump(&found.over, missing, spare));
     if let Some(hump) = found.hump {
-        lines.push(format!("Hump (greatest resistance on the water): {}", pull(hump)));
+        let seen = if found.over.unseen.is_some() { ", as far as is seen" } else { "" };
+        lines.push(format!("Hump (greatest resistance on the water{seen}): {}", pull(hump)));
     }
     if let Some(tightest) = found.tightest {
         lines.push(format!("Least margin before take-off: {}", pull(tightest)));
@@ -83,7 +156,9 @@ pub(super) fn words(curve: &Curve, found: &Findings) -> Vec<String> {
     match (found.top_speed, found.faster) {
         (_, true) => lines.push("Thrust is left at the highest of these speeds: it goes faster still".into()),
         (Some(speed), false) => {
-            lines.push(format!("Top speed {speed:.2} m/s, where thrust and resistance meet"))
+            let stays = found.over.stays.filter(|stays| speed - stays > 0.01);
+            let only = stays.map_or("", |_| "; it comes there from above only");
+            lines.push(format!("Top speed {speed:.2} m/s, where thrust and resistance meet{only}"))
         }
         (None, false) => {}
     }

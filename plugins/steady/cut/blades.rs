@@ -101,6 +101,13 @@ impl Blades {
 pub fn propeller(craft: &Craft) -> Result<String, Diagnostics> {
     match craft.model.providers(THRUST.name)[..] {
         [one] => Ok(owner(&craft.model, one).to_string()),
+        [] => {
+            let error =
+                Diagnostic::error("there is no propeller in this setup, so there are no blades to cut");
+            Err(error
+                .help("give a setup with a whole drive: battery, controller, motor, shaft and propeller")
+                .into())
+        }
         ref others => {
             let error = Diagnostic::error(format!("there are {} propellers in this setup", others.len()));
             Err(error.expected("one").help("remove the others, as in `part_name: ~`").into())
@@ -109,7 +116,7 @@ pub fn propeller(craft: &Craft) -> Result<String, Diagnostics> {
 }
 
 /// A value in a setup written out: `    key: value` below `  part:`.
-fn value<'a>(whole: &'a str, part: &str, key: &str) -> Option<&'a str> {
+pub(super) fn value<'a>(whole: &'a str, part: &str, key: &str) -> Option<&'a str> {
     let head = format!("  {part}:");
     let inside =
         whole.lines().skip_while(|line| **line != head).skip(1).take_while(|line| line.starts_with("    "));

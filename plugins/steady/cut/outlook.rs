@@ -19,7 +19,7 @@ pub(crate) enum Measure {
     MotorCurrent,
     /// A.
     BatteryCurrent,
-    /// Least margin of thrust up to the hump, N.
+    /// Least margin of thrust on the way over the hump, N.
     HumpMargin,
     /// Time to take-off from rest, s.
     TakeOff,
@@ -48,7 +48,7 @@ impl Measure {
             Measure::ShaftSpeed => ("shaft_speed", "rpm"),
             Measure::MotorCurrent => ("motor_current_dc_equivalent", "A"),
             Measure::BatteryCurrent => ("battery_current", "A"),
-            Measure::HumpMargin => ("least_margin_up_to_hump", "N"),
+            Measure::HumpMargin => ("least_margin_over_hump", "N"),
             Measure::TakeOff => ("take_off_time", "s"),
             Measure::TopSpeed => ("top_speed", "m/s"),
         }
@@ -130,7 +130,8 @@ fn mean(x: &[f64]) -> f64 {
 /// is no doubt that comes from this direction to first order, and would be taken for much of it.
 fn covariance(x: &[f64], y: &[f64]) -> f64 {
     let half = |pair: &[f64]| 0.5 * (pair[0] - pair[1]);
-    x.chunks_exact(2).zip(y.chunks_exact(2)).map(|(x, y)| half(x) * half(y)).sum()
+    // from 0: the sum of none is −0, and would be told so
+    x.chunks_exact(2).zip(y.chunks_exact(2)).map(|(x, y)| half(x) * half(y)).fold(0.0, |sum, both| sum + both)
 }
 
 impl Outlook {

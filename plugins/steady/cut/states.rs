@@ -108,14 +108,13 @@ impl OnWater {
         match Curve::new(&trim, throttle, &speeds) {
             Ok(curve) => {
                 let found = Findings::of(&curve);
-                all.margin = found.to_hump.map(|mark| mark.margin());
+                all.margin = found.over.margin();
                 all.top_speed = found.top_speed;
                 if found.faster {
                     let last = IN_FLIGHT.0;
                     all.why.push(format!("where thrust is left over at {last} m/s, no top speed is told"));
                 }
-                if all.margin.is_some() && !whole(&curve, &found) {
-                    all.margin = None;
+                if found.over.unseen.is_some() {
                     all.why.push(
                         "with some cuts or draws no equilibrium leads over the hump at this throttle (the rider at the end \
                          of his reach, say): no margin is told there. `curve` shows where; at less `throttle` there may be \
@@ -134,23 +133,6 @@ impl OnWater {
         }
         all
     }
-}
-
-/// Whether the hump is one: coming from below, equilibria hang together from half its speed to where the board has all but
-/// come clear. Where they end before, resistance may rise further than was seen.
-fn whole(curve: &Curve, found: &Findings) -> bool {
-    /// Share of the weight on the board below which its hump is behind.
-    const AFLOAT: f64 = 0.2;
-    let Some(hump) = found.hump else { return false };
-    let mut behind = false;
-    for (u, outcome) in curve.speeds.iter().zip(&curve.below) {
-        match outcome {
-            Ok(s) => behind |= s.flying || s.on_board.is_some_and(|share| share <= AFLOAT),
-            Err(_) if behind || *u < 0.5 * hump.speed => {}
-            Err(_) => return false,
-        }
-    }
-    true
 }
 
 fn speeds() -> Vec<f64> {

@@ -6,7 +6,8 @@ use super::bound::disagreement;
 use super::outlook::{Measure, Stage};
 use super::plan::{Advice, Step};
 use super::table::{measures, stages};
-use super::{Doubt, Found};
+use super::text::contained;
+use super::{Doubt, Found, Hump};
 
 /// One object; SI but for rpm.
 pub fn document(found: &Found) -> Map<String, Value> {
@@ -25,6 +26,14 @@ pub fn document(found: &Found) -> Map<String, Value> {
             Doubt::Fitted { rows, exponent, misfit } => {
                 json!({"fitted_to_rows": rows, "cut_exponents": exponent, "model_fits": !misfit})
             }
+        },
+    );
+    put(
+        "k_hump",
+        match found.hump {
+            Hump::Drawn(share) => json!({"greater_by": share, "less_by": 0.5 * share}),
+            Hump::Sought => json!("as fitted"),
+            Hump::Left => Value::Null,
         },
     );
     put("stages", stages(found).map(|pair| stage(found, pair)).collect());
@@ -48,7 +57,8 @@ pub fn document(found: &Found) -> Map<String, Value> {
                "best": p.plan.best.map(step), "steps": p.plan.steps.iter().copied().map(step).collect::<Vec<_>>()})
     });
     put("plans", plans.collect());
-    put("notes", json!(found.notes));
+    let of_water = found.nominal.moves.then(|| contained(found.hump));
+    put("notes", found.notes.iter().cloned().chain(of_water).map(Value::from).collect());
     map
 }
 

@@ -43,6 +43,11 @@ pub fn holds(r: &Reading) -> String {
             "the battery-current limit holds the drive, {:.1} A, and with it the power; {motor}, at a duty of {:.2}",
             r.battery_current, r.duty
         ),
+        (Held::UnderVoltage, _) if empty(r) => format!(
+            "the pack has {:.1} V at no current, where the controller takes {:.1} V at the lowest: it is empty, or has too few \
+             cells in series for this controller",
+            r.emf, r.voltage_min
+        ),
         (Held::UnderVoltage, _) => format!(
             "the lowest voltage holds the drive: the bus has sagged from {:.1} V at no current to {:.1} V; {motor}, \
              at a duty of {:.2}",
@@ -59,6 +64,11 @@ pub fn holds(r: &Reading) -> String {
         (Held::Closed, _) => "the drive is closed: no current is allowed".into(),
         (Held::Nothing, _) => format!("no limit of the drive is reached; {motor}"),
     }
+}
+
+/// Whether the pack is below the controller's lowest voltage before any current flows.
+fn empty(r: &Reading) -> bool {
+    r.emf <= r.voltage_min
 }
 
 /// Why battery amps are not motor amps.
@@ -99,6 +109,7 @@ fn what_would_help(r: &Reading) -> Option<&'static str> {
             "A higher motor-current limit would change nothing; more battery current, or the same at more voltage, \
              would."
         }
+        (Held::UnderVoltage, _) if empty(r) => "Charge it, or look at the controller's `voltage_min`.",
         (Held::UnderVoltage | Held::BatteryPower, _) => {
             "A higher current limit would change nothing; a pack that sags less would."
         }

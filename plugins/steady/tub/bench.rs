@@ -10,6 +10,7 @@ use engine::run::{Options, Run};
 use super::super::turning;
 use crate::nomenclature::*;
 use crate::propeller::installation::{DIAMETER, LOADING, SHAFT_DEPTH, TORQUE};
+use crate::verdict::afloat::Afloat;
 
 /// Time in which the craft finds its place afloat, s: too short for anything else to happen.
 const MOMENT: f64 = 1e-6;
@@ -74,8 +75,15 @@ impl Bench {
         // without way on before it settles, for it may start with some
         states(&SURGE_SPEED).into_iter().for_each(|p| _ = run.hold(p, Profile::constant(0.0)));
         run.advance(MOMENT, &[]).map_err(|error| {
-            let error = Diagnostic::error(format!("the craft cannot be held at rest: {error}"));
-            error.help("a setup with `test_stand` in place of `motion` needs no balance")
+            let held = "a setup with `test_stand` in place of `motion` is held and need not float, but tells nothing of \
+                        the water";
+            match Afloat::of(model) {
+                Some(afloat) => {
+                    let error = Diagnostic::error(format!("the craft cannot be held at rest: {}", afloat.words()));
+                    error.help(format!("{}; {held}", afloat.remedy()))
+                }
+                None => Diagnostic::error(format!("the craft cannot be held at rest: {error}")).help(held),
+            }
         })?;
         let mut afloat = Vec::new();
         for kind in [&DISTANCE, &CG_DEPTH, &PITCH, &HEAVE_SPEED, &PITCH_RATE] {

@@ -8,7 +8,8 @@ use engine::units::{FRACTION, LENGTH, NUMBER};
 
 use super::key;
 use crate::steady::cut::blades::propeller;
-use crate::steady::cut::{Asked, Doubt, told};
+use crate::steady::cut::spread::{HUMP_SPREAD, hump_draws, humps};
+use crate::steady::cut::{Asked, Doubt, Hump, told};
 
 /// The question.
 pub const INQUIRY: Inquiry = Inquiry {
@@ -66,6 +67,16 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
             draws.push(draw);
         }
     }
+    // the board's resistance at the hump is drawn too, unless it was sought
+    let (sought, humps): (Vec<_>, Vec<_>) = humps(&craft, kinds)?
+        .into_iter()
+        .partition(|(path, _)| centre.iter().any(|(known, _)| known == path));
+    let hump = match (humps.is_empty(), sought.is_empty()) {
+        (false, _) => Hump::Drawn(HUMP_SPREAD),
+        (true, false) => Hump::Sought,
+        (true, true) => Hump::Left,
+    };
+    draws.extend(hump_draws(&humps, HUMP_SPREAD, &centre));
     let removed = match said.numbers("removed", LENGTH)? {
         none if none.is_empty() => [0.0, 0.002, 0.004, 0.007, 0.010].to_vec(),
         some => some,
@@ -93,6 +104,7 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         centre,
         draws,
         doubt,
+        hump,
         regret,
     })
 }
