@@ -184,6 +184,7 @@ fn line(
         controller_temperature: heat.controller,
         cell_temperature: heat.cells,
         note: note(&r, &heat, least.as_ref(), lasting),
+        forbidden: least.as_ref().is_some_and(|(_, margin)| *margin <= 0.0),
     };
     Ok(Line { step, limit, reading: r, heat, least })
 }

@@ -20,6 +20,8 @@ pub struct Step {
     pub cell_temperature: Option<f64>,
     /// What is to be said of it.
     pub note: String,
+    /// Whether it is not to be made: there is nothing to fill in then.
+    pub forbidden: bool,
 }
 
 /// A row that was read at a step.
@@ -167,7 +169,7 @@ pub fn blank(steps: &[Step], convention: CurrentConvention) -> String {
     let rows = steps.iter().flat_map(|step| {
         let blanks = std::iter::repeat_n(BLANK.to_string(), columns.len() + 2);
         let read = [String::new(), "read".into()].into_iter().chain(blanks).collect::<Vec<_>>();
-        [expected(step, &columns), read]
+        std::iter::once(expected(step, &columns)).chain((!step.forbidden).then_some(read))
     });
     table(heads(&columns), rows)
 }

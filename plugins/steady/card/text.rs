@@ -1,9 +1,9 @@
 //! The page.
 
-use engine::text_table::{figure, narrowed, paragraph};
+use engine::text_table::{figure, paragraph};
 
 use super::super::{rig, tub};
-use super::{Card, Line};
+use super::Card;
 use crate::workbench::page::{Step, blank};
 
 /// Said at the end: the same cautions as for rig and tub.
@@ -24,7 +24,7 @@ pub fn tell(card: &Card) -> String {
     ));
     let steps: Vec<Step> = card.lines.iter().map(|line| line.step.clone()).collect();
     let shown = card.lines.iter().map(|line| {
-        let mark = if line.beyond().is_some() { "! " } else { "" };
+        let mark = if line.step.forbidden { "! " } else { "" };
         Step { label: format!("{mark}{}", line.step.label), ..line.step.clone() }
     });
     let by = if card.by_current { "motor-current limit, throttle wide open" } else { "throttle" };
@@ -35,8 +35,7 @@ pub fn tell(card: &Card) -> String {
             figure(card.lasting)
         ))
     ));
-    let table = narrowed(&blank(&shown.collect::<Vec<_>>(), card.convention));
-    out.push_str(&without_blanks(&table, &card.lines));
+    out.push_str(&blank(&shown.collect::<Vec<_>>(), card.convention));
     // what is said of several steps in a row is said once
     for alike in steps.chunk_by(|a, b| a.note == b.note).filter(|alike| !alike[0].note.is_empty()) {
         let labels: Vec<&str> = alike.iter().map(|step| step.label.as_str()).collect();
@@ -50,17 +49,4 @@ pub fn tell(card: &Card) -> String {
         out.push_str(&paragraph(&format!("Note: {note}")));
     }
     out
-}
-
-/// The table with a warning in the place of the blanks of a step that the rig does not bear. Each step has two lines.
-fn without_blanks(table: &str, steps: &[Line]) -> String {
-    let heads = table.lines().count().saturating_sub(2 * steps.len());
-    let line = |(i, text): (usize, &str)| {
-        let read = i.checked_sub(heads).filter(|k| k % 2 == 1);
-        match read.and_then(|k| steps.get(k / 2)).and_then(Line::beyond) {
-            Some(name) => format!("    DO NOT MAKE THIS STEP: {name} is at its end\n"),
-            None => format!("{text}\n"),
-        }
-    };
-    table.lines().enumerate().map(line).collect()
 }

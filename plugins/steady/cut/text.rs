@@ -1,6 +1,6 @@
 //! The answer for a person.
 
-use engine::text_table::{figure, narrowed, paragraph, table};
+use engine::text_table::{figure, paragraph, table};
 
 use super::bound::{Best, disagreement};
 use super::outlook::{Measure, Stage};
@@ -264,7 +264,7 @@ fn at_rest(found: &Found, way: &str) -> String {
         cells.push(stage.held.to_string());
         cells
     };
-    narrowed(&table(heads, stages(found).filter(|(stage, _)| stage.way == way).map(row)))
+    table(heads, stages(found).filter(|(stage, _)| stage.way == way).map(row))
 }
 
 fn on_the_water(found: &Found, way: &str) -> String {
