@@ -7,7 +7,7 @@ use engine::inquiry::{Inquiry, Said, not_told};
 use engine::units::{FRACTION, LENGTH, NUMBER};
 
 use super::key;
-use crate::steady::cut::blades::propeller;
+use crate::steady::cut::blades::{Blades, propeller};
 use crate::steady::cut::spread::{HUMP_SPREAD, hump_draws, humps};
 use crate::steady::cut::{Asked, Doubt, Hump, told};
 
@@ -60,10 +60,12 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
         }
     };
     let mut draws: Vec<Vec<(String, f64)>> = points.iter().map(|x| at(x)).collect::<Result<_, _>>()?;
+    let [_, _, thrust, torque] = Blades::of(&craft, kinds)?.factors;
     for name in &open {
+        let now = if name.ends_with(EXPONENTS[0]) { thrust } else { torque };
         for side in [1.0, -1.0] {
             let mut draw = centre.clone();
-            draw.push(((*name).clone(), side * exponent));
+            draw.push(((*name).clone(), now + side * exponent));
             draws.push(draw);
         }
     }
