@@ -12,7 +12,7 @@ use super::values::finite;
 use crate::sampling::Scheme;
 use crate::statistics::indices::{Index, Indices, first_and_total};
 use crate::statistics::{Interval, proportion, quantile};
-use crate::text_table::{figure, grid, indented};
+use crate::text_table::{figure, grid, indented, paragraph};
 
 /// Confidence of every interval.
 const CONFIDENCE: f64 = 0.95;
@@ -69,15 +69,14 @@ impl Chance {
         let limit = frame.trials.first().map_or(f64::INFINITY, |(_, lasts)| *lasts);
         for odds in &self.odds {
             let name = named(frame, &candidates.get(odds.candidate));
-            out.push_str(&format!("  {name}{:.1} % of {}", 100.0 * odds.share, odds.draws));
-            match &odds.interval {
-                Ok((i, how)) => out.push_str(&format!(
-                    "; 95 % interval {:.1} to {:.1} % ({how})\n",
-                    100.0 * i.low,
-                    100.0 * i.high
-                )),
-                Err(why) => out.push_str(&format!("; no interval: {why}\n")),
-            }
+            let interval = match &odds.interval {
+                Ok((i, how)) => {
+                    format!("95 % interval {:.1} to {:.1} % ({how})", 100.0 * i.low, 100.0 * i.high)
+                }
+                Err(why) => format!("no interval: {why}"),
+            };
+            let share = format!("{name}{:.1} % of {}; {interval}", 100.0 * odds.share, odds.draws);
+            out.push_str(&paragraph(&share));
             for (level, time) in LEVELS.iter().zip(&odds.times) {
                 let seconds = |x: f64| match x {
                     x if x == f64::INFINITY && limit.is_finite() => format!("not within {} s", figure(limit)),
@@ -128,12 +127,12 @@ impl Chance {
             0 => String::new(),
             n => format!("; {n} base rows left out, in which some point has no {}", frame.response),
         };
-        out.push_str(&format!(
-            "  first order as Saltelli et al. 2010, total as Jansen 1999; {} base rows{left_out}; 95 % intervals from the scatter \
-             among sets; standard deviation {}\n",
+        out.push_str(&paragraph(&format!(
+            "first order as Saltelli et al. 2010, total as Jansen 1999; {} base rows{left_out}; 95 % intervals from the scatter \
+             among sets; standard deviation {}",
             indices.rows,
             figure(indices.variance.sqrt())
-        ));
+        )));
     }
 
     pub fn values(&self, frame: &Frame) -> Map<String, Value> {
