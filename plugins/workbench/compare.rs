@@ -117,6 +117,8 @@ pub struct Comparison {
     pub confidence: f64,
     /// Whether all readings of one were taken before all of the other, as far as is known.
     pub in_blocks: bool,
+    /// Whether the covariate is as far apart in every pair, so that its drift and the difference are one.
+    pub without_contrast: bool,
 }
 
 impl Comparison {
@@ -143,7 +145,7 @@ impl Comparison {
 
     /// Whether the difference is one with what drifted meanwhile, which was to be taken out.
     pub fn confounded(&self) -> bool {
-        matches!(self.corrected, Some((_, Err(_)))) && self.in_blocks
+        matches!(self.corrected, Some((_, Err(_)))) && (self.in_blocks || self.without_contrast)
     }
 
     /// Whether it is settled which of both has more.
@@ -182,11 +184,15 @@ pub fn compare(
     };
     let (of_a, of_b): (Vec<f64>, Vec<f64>) = pairs.iter().map(shares).unzip();
     let plain = paired(&of_a, &of_b, None, confidence);
+    let mut without_contrast = false;
     let corrected = covariate.map(|covariate| {
         let apart: Option<Vec<f64>> = pairs.iter().map(|pair| pair.apart).collect();
         let found = match apart {
             None => Err(format!("{} was not read in every row", covariate.word())),
-            Some(x) => paired(&of_a, &of_b, Some(&x), confidence).map_err(|why| why.to_string()),
+            Some(x) => paired(&of_a, &of_b, Some(&x), confidence).map_err(|why| {
+                without_contrast = matches!(why, UncertaintyError::NoContrast { .. });
+                why.to_string()
+            }),
         };
         (covariate, found)
     });
@@ -203,6 +209,7 @@ pub fn compare(
         worth: (worth, None),
         confidence,
         in_blocks: false,
+        without_contrast,
     };
     found.count_repeats();
     found

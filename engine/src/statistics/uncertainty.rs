@@ -83,7 +83,8 @@ pub enum UncertaintyError {
     NoScatter,
     /// The drift cannot be told from the difference.
     #[error(
-        "all pairs have the covariate {value}: a drift cannot be told from the difference; change the order"
+        "in all pairs the covariate is apart by {}: a drift cannot be told from the difference; change the order",
+        crate::text_table::figure(*value)
     )]
     NoContrast {
         /// The common value.

@@ -59,8 +59,7 @@ impl Comparison {
         );
         if self.confounded() {
             return format!(
-                "Cannot be told: {told}. All of one were read before all of the other: the drift asked for and the difference are \
-                 one."
+                "Cannot be told: {told}. By the order in which they were read, the drift asked for and the difference are one."
             );
         }
         if !p.settled() {
