@@ -18,7 +18,10 @@ pub const UNLIKELY: f64 = 3.09;
 /// An estimate of one mistake.
 pub struct Estimate {
     pub name: String,
+    /// What is left over, and its price.
     pub squares: f64,
+    /// Twice the logarithm by which what was written would be less sure than was told.
+    pub price: f64,
     pub separation: Option<f64>,
     pub family: Option<(usize, f64)>,
     pub problem: Option<Problem>,
@@ -73,7 +76,8 @@ fn led_astray(problem: &Problem, groups: &[Group], sound: &dyn Fn(f64) -> bool) 
     for (place, _) in rough {
         let estimates = groups[place].estimates(problem, None);
         let best = estimates.iter().min_by(|a, b| a.squares.total_cmp(&b.squares));
-        let anchor = best.filter(|best| sound(best.squares)).and_then(|best| best.values.clone());
+        let anchor =
+            best.filter(|best| sound(best.squares - best.price)).and_then(|best| best.values.clone());
         full[place] = Some(estimates);
         if let Some(x) = anchor {
             let x = Point::new(problem, &x);
@@ -102,7 +106,13 @@ impl Group<'_> {
     /// Estimates by straight lines from a point, or by fits from what was known beforehand if there is none.
     fn estimates(&self, problem: &Problem, from: Option<&Point>) -> Vec<Estimate> {
         match self {
-            Group::Family(place, family) => scaled(problem, *place, family, from),
+            Group::Family(place, family) => {
+                let mut all = scaled(problem, *place, family, from);
+                if from.is_none() && !family.ratios {
+                    each_by_itself(problem, family, &mut all);
+                }
+                all
+            }
             Group::Other(other) => {
                 let cut = match from {
                     None => cut::fresh(&other.problem, None).ok(),
@@ -112,13 +122,15 @@ impl Group<'_> {
                         line.and_then(|line| along(&other.problem, line, point.x))
                     }
                 };
-                let squares = cut.as_ref().map_or(f64::INFINITY, |cut| cut.squares);
+                let price = other.price;
+                let squares = cut.as_ref().map_or(f64::INFINITY, |cut| cut.squares + price);
                 let values = cut.map(|cut| cut.fitted.values);
                 let problem = other::same(&other.problem);
                 let full = from.is_none();
                 vec![Estimate {
                     name: other.name.clone(),
                     squares,
+                    price,
                     separation: None,
                     family: None,
                     problem,
@@ -169,9 +181,25 @@ fn scaled(problem: &Problem, place: usize, family: &Family, from: Option<&Point>
         };
         let (family, values) = (Some((place, ln.exp())), free.as_ref().map(|(.., x)| x.clone()));
         let (separation, problem, full) = (Some(separation), None, false);
-        Estimate { name: name.clone(), squares, separation, family, problem, values, full }
+        Estimate { name: name.clone(), squares, price: 0.0, separation, family, problem, values, full }
     };
     family.members.iter().map(estimate).collect()
+}
+
+/// Each of a few factors put right and fitted from what was known beforehand, where that leaves less over: far from the truth the
+/// search for a factor that is free may end in a place that is best only near by.
+fn each_by_itself(problem: &Problem, family: &Family, all: &mut [Estimate]) {
+    for estimate in all {
+        let Some((_, factor)) = estimate.family else { continue };
+        let Some(other) = family.corrected(problem, factor) else { continue };
+        match cut::fresh(&other, None) {
+            Ok(cut) if cut.squares < estimate.squares => {
+                (estimate.squares, estimate.values) = (cut.squares, Some(cut.fitted.values));
+                (estimate.problem, estimate.full) = (Some(other), true);
+            }
+            _ => {}
+        }
+    }
 }
 
 /// Fits the best estimates for themselves.
@@ -190,7 +218,8 @@ fn confirm(problem: &Problem, families: &[Family], as_read: f64, estimates: &mut
         let Some(other) = &estimate.problem else { continue };
         let near_by = estimate.values.as_deref();
         let cut = cut::fresh(other, near_by).or_else(|_| cut::fresh(other, None)).ok();
-        estimate.squares = cut.as_ref().map_or(f64::INFINITY, |cut| cut.squares);
+        let price = estimate.price;
+        estimate.squares = cut.as_ref().map_or(f64::INFINITY, |cut| cut.squares + price);
         estimate.values = cut.map(|cut| cut.fitted.values);
         estimate.full = true;
     }

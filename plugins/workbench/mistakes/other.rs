@@ -2,7 +2,9 @@
 
 use engine::calibration::{Calibrated, Problem, Role, Set};
 
+use super::family::UNITS;
 use super::lever;
+use crate::lever::SCALE_READING;
 use crate::nomenclature::*;
 
 /// Most pairs of sets that are looked at.
@@ -49,6 +51,8 @@ pub struct Other {
     pub problem: Problem,
     /// Whether the same is predicted, in the same order, as for the readings as they are.
     pub alike: bool,
+    /// Twice the logarithm by which what was written would be less sure than was told, over all readings.
+    pub price: f64,
 }
 
 /// Mistakes that are more than a factor.
@@ -58,7 +62,10 @@ pub fn others(found: &Calibrated) -> Vec<Other> {
     let several = files(problem).len() > 1;
     let sites = problem.sites();
     let mut add = |name: String, other: Option<Problem>, model: bool| {
-        all.extend(other.map(|problem| Other { name, alike: model && problem.sites() == sites, problem }));
+        all.extend(other.map(|problem| {
+            let price = price(found, &problem);
+            Other { name, alike: model && problem.sites() == sites, problem, price }
+        }));
     };
     for file in files(problem) {
         let at = if several { format!(" in {file}") } else { String::new() };
@@ -89,6 +96,15 @@ pub fn others(found: &Calibrated) -> Vec<Other> {
             add(format!("volts{at} taken at the pack, not at the controller"), edited(problem, moved), false);
         }
     }
+    for file in files(problem).into_iter().filter(|file| factor(problem, file, SCALE_READING.name).is_some())
+    {
+        let at = if several { format!(" in {file}") } else { String::new() };
+        for (word, unit) in UNITS {
+            let name =
+                format!("scale{at} in {word}, read as kilograms, with its uncertainty told in kilograms");
+            add(name, in_unit(problem, file, unit), true);
+        }
+    }
     for (name, other) in lever::of_the_lever(problem) {
         add(name, other, false);
     }
@@ -110,6 +126,31 @@ pub fn others(found: &Calibrated) -> Vec<Other> {
         add(names, edited(problem, exchanged), false);
     }
     all
+}
+
+/// A scale in another unit, `unit` kilograms each, of which what was told is true in kilograms.
+fn in_unit(problem: &Problem, file: &str, unit: f64) -> Option<Problem> {
+    edited(problem, |sets| {
+        let channels = sets.iter_mut().filter(|set| set.file == file).flat_map(|set| &mut set.channels);
+        for channel in channels.filter(|c| c.kind == SCALE_READING.name) {
+            channel.factor *= unit;
+            channel.uncertainty.absolute /= unit;
+        }
+    })
+}
+
+/// Twice the logarithm by which readings, in the units in which they were written, would be less sure under another problem than
+/// as they are: a likelihood falls with the uncertainty that explains it. Columns exchanged change nothing but places.
+fn price(found: &Calibrated, other: &Problem) -> f64 {
+    let written = |problem: &Problem| -> f64 {
+        let one = |site: &engine::calibration::Site| {
+            let set = &problem.sets[site.set];
+            (set.observation(site.spot).sd / set.channels[site.spot.channel].factor.abs()).ln()
+        };
+        let sum: f64 = problem.sites().iter().map(one).sum();
+        sum
+    };
+    2.0 * (written(other) - written(&found.problem))
 }
 
 /// Each column under the other's heading: what was read, and how well, goes along.
