@@ -7,3 +7,4 @@ mod coverage;
 mod cut_outlook;
 mod draw;
 mod mistakes;
+mod tare;
