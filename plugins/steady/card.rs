@@ -64,13 +64,6 @@ struct Line {
     least: Option<(String, f64)>,
 }
 
-impl Line {
-    /// The margin of the rig that is at its end there: the step is not to be made.
-    fn beyond(&self) -> Option<&str> {
-        self.least.as_ref().filter(|(_, margin)| *margin <= 0.0).map(|(name, _)| name.as_str())
-    }
-}
-
 /// Everything that is on the page.
 struct Card {
     title: String,
@@ -177,14 +170,16 @@ fn line(
     let expected = Row { winding_temperature: heat.winding, ..expected(bench, &r) };
     let margins = turned.names.iter().cloned().zip(state.margins.iter().copied());
     let least = margins.min_by(|a, b| a.1.total_cmp(&b.1));
+    // a margin of the rig that is at its end: the step is not to be made
+    let at_its_end = least.as_ref().filter(|(_, margin)| *margin <= 0.0).map(|(name, _)| name.as_str());
     let step = Step {
         label,
         fits: None,
         expected,
         controller_temperature: heat.controller,
         cell_temperature: heat.cells,
-        note: note(&r, &heat, least.as_ref(), lasting),
-        forbidden: least.as_ref().is_some_and(|(_, margin)| *margin <= 0.0),
+        note: note(&r, &heat, at_its_end, lasting),
+        forbidden: at_its_end.is_some(),
     };
     Ok(Line { step, limit, reading: r, heat, least })
 }
@@ -220,12 +215,12 @@ pub(crate) fn counted(craft: &Craft, kinds: &[PartKind]) -> Result<CurrentConven
 }
 
 /// What is to be said of a step.
-fn note(r: &Reading, heat: &Heat, least: Option<&(String, f64)>, lasting: f64) -> String {
+fn note(r: &Reading, heat: &Heat, at_its_end: Option<&str>, lasting: f64) -> String {
     let mut told = Vec::new();
     if r.throttle > 0.0 && r.omega <= 0.0 {
         told.push(format!("the drive does not turn: {}", because::holds(r)));
     }
-    if let Some((name, _)) = least.filter(|(_, margin)| *margin <= 0.0) {
+    if let Some(name) = at_its_end {
         told.push(format!("DO NOT MAKE THIS STEP: {name} is at its end"));
     }
     if let Some((time, name)) = &heat.reached {

@@ -24,13 +24,12 @@ use compare::Pair;
 use heat::Heat;
 use reading::Reading;
 
-/// Thrust at rest.
 /// What is said at the end of all that happens at rest: what is not known, and cautions.
 pub(crate) fn closing() -> String {
     text::closing()
 }
 
-/// The command.
+/// Thrust at rest.
 pub const ANALYSIS: Analysis = Analysis {
     name: "tub",
     about: "Thrust, currents and heat of a drive at rest against throttle, and what holds it back",

@@ -5,7 +5,7 @@ mod text;
 
 use engine::statistics::uncertainty::{Paired, UncertaintyError, paired, repeats_for_power};
 
-use super::row::Row;
+use super::row::{Row, Unsure};
 
 /// Chance with which the number of repeats would find a true difference.
 pub const POWER: f64 = 0.8;
@@ -21,23 +21,50 @@ pub struct Compared {
     pub unit: &'static str,
     /// Its value in a row.
     pub value: fn(&Row) -> Option<f64>,
+    /// What is told of a single reading of it, as a share; nil where nothing is. Arms and slopes are left out: the readings share
+    /// them, and what is shared drops out of a difference.
+    pub told: fn(&Row, &Unsure) -> f64,
     /// Whether more is better; `None` where neither is.
     pub more_is_better: Option<bool>,
 }
 
+fn share(value: Option<f64>, u: Option<f64>) -> f64 {
+    match (value, u) {
+        (Some(value), Some(u)) if value != 0.0 => u / value.abs(),
+        _ => 0.0,
+    }
+}
+
+fn pull_told(row: &Row, unsure: &Unsure) -> f64 {
+    match row.scale_reading {
+        Some(_) => share(row.scale_reading, unsure.scale_reading),
+        None => share(row.thrust, unsure.thrust),
+    }
+}
+
+fn current_told(row: &Row, unsure: &Unsure) -> f64 {
+    share(row.battery_current, unsure.battery_current)
+}
+
 /// Pull of the drive.
 pub const PULL: Compared =
-    Compared { name: "pull", unit: "N", value: |r| r.thrust, more_is_better: Some(true) };
+    Compared { name: "pull", unit: "N", value: |r| r.thrust, told: pull_told, more_is_better: Some(true) };
 /// Pull per watt from the battery.
 pub const PULL_PER_WATT: Compared = Compared {
     name: "pull per battery power",
     unit: "N/W",
     value: |r| Some(r.thrust? / (r.bus_voltage? * r.battery_current?)),
+    told: |r, u| pull_told(r, u).hypot(current_told(r, u)).hypot(share(r.bus_voltage, u.bus_voltage)),
     more_is_better: Some(true),
 };
 /// Battery current.
-pub const BATTERY_CURRENT: Compared =
-    Compared { name: "battery current", unit: "A", value: |r| r.battery_current, more_is_better: None };
+pub const BATTERY_CURRENT: Compared = Compared {
+    name: "battery current",
+    unit: "A",
+    value: |r| r.battery_current,
+    told: current_told,
+    more_is_better: None,
+};
 
 /// What makes two readings belong to the same step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! What has to be told with what was found.
 
 use super::found::Calibrated;
-use super::set::{Set, Taken};
+use super::set::Set;
 use super::unknowns::CLOCK;
 use crate::text_table::figure;
 
@@ -65,10 +65,11 @@ impl Calibrated {
         all.extend(self.clocks());
         all.extend(self.counted_twice());
         all.extend(self.unused());
-        let mut files: Vec<&str> = Vec::new();
-        for set in self.problem.sets.iter().filter(|set| !set.readings.unread.is_empty()) {
-            if !files.contains(&set.file.as_str()) {
-                files.push(&set.file);
+        for file in self.problem.files() {
+            // sets of a file share its table
+            let set =
+                self.problem.sets.iter().find(|set| set.file == file && !set.readings.unread.is_empty());
+            if let Some(set) = set {
                 all.push(format!(
                     "Columns of {} that nothing was asked of: {}.",
                     set.file,
@@ -85,10 +86,7 @@ impl Calibrated {
         let far: Vec<String> = each
             .filter_map(|(sought, value)| {
                 let prior = sought.unknown.prior?;
-                let off = match prior.log {
-                    true => (value / prior.mean).ln() / prior.sd,
-                    false => (value - prior.mean) / prior.sd,
-                };
+                let off = prior.off(*value);
                 (off.abs() > FAR).then(|| format!("{} ({off:+.1})", sought.unknown.name))
             })
             .collect();
@@ -104,7 +102,6 @@ impl Calibrated {
     /// What lies in a file and is not used, without anybody having said so.
     fn unused(&self) -> Vec<String> {
         let mut all = Vec::new();
-        let mut files: Vec<&str> = Vec::new();
         for set in &self.problem.sets {
             let blank = |c: &&super::Channel| set.rows.iter().all(|&row| set.read_at(row, c).is_none());
             for channel in set.channels.iter().filter(blank) {
@@ -112,24 +109,20 @@ impl Calibrated {
                     set.readings.columns.get(channel.column).map_or("", |column| column.name.as_str());
                 all.push(format!("\"{}\": nothing was read in the column {column}.", set.name));
             }
-            if files.contains(&set.file.as_str()) {
-                continue;
-            }
-            files.push(&set.file);
-            let of_file: Vec<&Set> =
-                self.problem.sets.iter().filter(|other| other.file == set.file).collect();
-            let used = |row: &usize| of_file.iter().any(|other| other.rows.binary_search(row).is_ok());
+        }
+        for file in self.problem.files() {
+            let of_file: Vec<&Set> = self.problem.sets.iter().filter(|set| set.file == file).collect();
+            let used = |row: &usize| of_file.iter().any(|set| set.rows.binary_search(row).is_ok());
             let mut left: Vec<&str> = Vec::new();
-            let rows = 0..set.readings.rows.len();
-            for row in rows.filter(|row| !used(row)).map(|row| &set.readings.rows[row]) {
+            let rows = of_file.first().map_or(&[][..], |set| &set.readings.rows);
+            for (_, row) in rows.iter().enumerate().filter(|(place, _)| !used(place)) {
                 if !left.contains(&row.group.as_str()) {
                     left.push(&row.group);
                 }
             }
             if !left.is_empty() {
                 all.push(format!(
-                    "Groups of {} that nothing in this fit takes: \"{}\".",
-                    set.file,
+                    "Groups of {file} that nothing in this fit takes: \"{}\".",
                     left.join("\", \"")
                 ));
             }
@@ -143,7 +136,7 @@ impl Calibrated {
             let mut sought = self.problem.sought.iter();
             !sought.any(|s| s.parameter == CLOCK && s.set.as_ref() == Some(&set.name))
         };
-        let timed = self.problem.sets.iter().filter(|set| matches!(set.taken, Taken::InTime(_)));
+        let timed = self.problem.sets.iter().filter(|set| set.in_time());
         let names: Vec<String> = timed.filter(sought).map(|set| format!("\"{}\"", set.name)).collect();
         let misses = self.misfits();
         (misses && !names.is_empty()).then(|| {

@@ -9,7 +9,7 @@ use super::unknowns::{CLOCK, Sought};
 use super::{in_time, steady};
 use crate::analysis::Craft;
 use crate::diagnostic::{Diagnostic, Diagnostics};
-use crate::fit::{self, FitError, Observation, Options, Prior, Unknown};
+use crate::fit::{self, FitError, Observation, Options, Unknown};
 use crate::part::PartKind;
 use crate::setup::Setup;
 
@@ -83,7 +83,7 @@ impl Problem {
             if sought[..i].iter().any(twice) {
                 problems.push(Diagnostic::error(format!("{} is to be found twice", one.parameter)));
             }
-            let timed = |set: &&Set| matches!(set.taken, Taken::InTime(_));
+            let timed = |set: &&Set| set.in_time();
             match &one.set {
                 Some(set) if !names.contains(&set.as_str()) => {
                     let near = crate::diagnostic::suggest(set, names.iter().copied());
@@ -247,9 +247,20 @@ impl Problem {
         }
     }
 
+    /// Files that readings come from, each once.
+    pub fn files(&self) -> Vec<&str> {
+        let mut files: Vec<&str> = Vec::new();
+        for set in &self.sets {
+            if !files.contains(&set.file.as_str()) {
+                files.push(&set.file);
+            }
+        }
+        files
+    }
+
     /// Whether some readings were taken along a run.
     fn timed(&self) -> bool {
-        self.sets.iter().any(|set| matches!(set.taken, Taken::InTime(_)))
+        self.sets.iter().any(Set::in_time)
     }
 
     /// Finds the parameters from other readings in the place of those that were taken.
@@ -272,8 +283,7 @@ impl Problem {
         for (j, unknown) in unknowns.iter_mut().enumerate().filter(|_| shift != 0.0) {
             let by = if j % 2 == 0 { shift } else { -shift };
             unknown.start = match unknown.prior {
-                Some(Prior { mean, sd, log: true }) => mean * (by * sd).exp(),
-                Some(Prior { mean, sd, .. }) => mean + by * sd,
+                Some(prior) => prior.at(by),
                 None => unknown.start + 0.25 * by * (unknown.high - unknown.low),
             };
             if !(unknown.low..=unknown.high).contains(&unknown.start) || !unknown.start.is_finite() {
@@ -287,14 +297,8 @@ impl Problem {
     /// Starts each clock where it fits best, over what is known of it.
     fn set_clocks(&self, unknowns: &mut [Unknown], observations: &[Observation]) {
         for j in (0..unknowns.len()).filter(|&j| self.sought[j].parameter == CLOCK) {
-            let reach = unknowns[j].prior.map_or((unknowns[j].low, unknowns[j].high), |prior| {
-                let by = 3.0 * prior.sd;
-                if prior.log {
-                    (prior.mean * (-by).exp(), prior.mean * by.exp())
-                } else {
-                    (prior.mean - by, prior.mean + by)
-                }
-            });
+            let u = &unknowns[j];
+            let reach = u.prior.map_or((u.low, u.high), |prior| (prior.at(-3.0), prior.at(3.0)));
             // what was known may spread further than it may be at all
             let within = |x: f64| x.clamp(unknowns[j].low, unknowns[j].high);
             let reach = (within(reach.0), within(reach.1));

@@ -104,7 +104,7 @@ impl Set {
     /// What is put must be there in each row, and within what its part allows; something must be predicted.
     fn complete(&self) -> Result<(), Diagnostics> {
         let mut problems = Diagnostics::new();
-        let in_time = matches!(self.taken, Taken::InTime(_));
+        let in_time = self.in_time();
         if in_time && self.readings.time.is_none() {
             let error = Diagnostic::error(format!("{}: readings along a run need a time", self.file));
             problems.push(error.help("say which column it is: readings.time(heading)"));
@@ -147,7 +147,7 @@ impl Set {
 
     /// At rest, rows with the same values put are repeats of each other, whatever their times: those are judged together.
     fn judge(&mut self) {
-        if matches!(self.taken, Taken::InTime(_)) {
+        if self.in_time() {
             return;
         }
         let puts: Vec<&Channel> = self.channels.iter().filter(|c| c.role == Role::Put).collect();
@@ -218,6 +218,23 @@ impl Set {
         row.is_some_and(|row| row.flags.iter().any(|flag| Some(flag.column) == column))
     }
 
+    /// Whether it was taken along a run.
+    pub fn in_time(&self) -> bool {
+        matches!(self.taken, Taken::InTime(_))
+    }
+
+    /// Refuses readings along a run, where something is asked of readings at rest.
+    ///
+    /// # Errors
+    /// They are such.
+    pub fn at_rest(&self) -> Result<(), Diagnostics> {
+        if !self.in_time() {
+            return Ok(());
+        }
+        let error = Diagnostic::error(format!("\"{}\" was taken along a run", self.name));
+        Err(error.help("this is asked of readings at rest: fit.steady(name, readings)").into())
+    }
+
     /// Whether a reading does not count: the script left it out, or all that stand out.
     pub fn leaves_out(&self, spot: Spot) -> bool {
         self.is_left_out(spot) || self.leave_out && self.stands_out(spot)
@@ -226,7 +243,7 @@ impl Set {
     /// Everything that was read and is predicted, row by row.
     pub fn spots(&self) -> impl Iterator<Item = Spot> + '_ {
         let seen = |channel: &usize| self.channels[*channel].role == Role::Seen;
-        let timed = self.readings.time.is_some() && matches!(self.taken, Taken::InTime(_));
+        let timed = self.readings.time.is_some() && self.in_time();
         let all = self.rows.iter().flat_map(move |&row| {
             (0..self.channels.len()).filter(seen).map(move |channel| Spot { row, channel })
         });

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::found::Calibrated;
-use super::set::{Set, Taken};
+use super::set::Set;
 use super::unknowns::Sought;
 use crate::fit::Residual;
 use crate::fit::setup::UNLIKELY;
@@ -38,7 +38,7 @@ impl Calibrated {
         }
         out.push_str("\nWhat is left over, in standard uncertainties of a reading\n");
         out.push_str(&self.left_over());
-        for set in self.problem.sets.iter().filter(|set| matches!(set.taken, Taken::InTime(_))) {
+        for set in self.problem.sets.iter().filter(|set| set.in_time()) {
             out.push_str(&format!("\n\"{}\": read / predicted\n", set.name));
             out.push_str(&self.beside(set));
         }

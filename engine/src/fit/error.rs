@@ -1,6 +1,5 @@
 //! Why there is no fit, and what a fit does not tell.
 
-use crate::diagnostic::Diagnostics;
 use std::fmt;
 use thiserror::Error;
 
@@ -93,9 +92,6 @@ pub enum FitError {
     /// Neither readings nor priors bound a parameter, so there is nothing to draw from.
     #[error("{0}: not known at all, so it cannot be drawn")]
     Unbounded(String),
-    /// Faults of a setup, or of the parameters named in it.
-    #[error(transparent)]
-    Setup(Box<Diagnostics>),
 }
 
 /// A parameter that the readings do not tell, or not by itself.

@@ -11,6 +11,18 @@ pub struct Prior {
     pub log: bool,
 }
 
+impl Prior {
+    /// The value so many standard deviations off the middle.
+    pub fn at(&self, off: f64) -> f64 {
+        if self.log { self.mean * (off * self.sd).exp() } else { self.mean + off * self.sd }
+    }
+
+    /// How many standard deviations a value is off the middle.
+    pub fn off(&self, value: f64) -> f64 {
+        if self.log { (value / self.mean).ln() / self.sd } else { (value - self.mean) / self.sd }
+    }
+}
+
 /// A parameter to be found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unknown {

@@ -23,11 +23,10 @@ pub(super) fn value(cell: &Cell, column: &mut Column, layout: &Layout) -> Result
     let number = parse(text, NUMBER).map_err(|error| {
         // what is likeliest meant, by how it looks
         let near = layout.missing.is_empty() && text.chars().all(|c| !c.is_ascii_digit());
-        let colons = text.matches(':').count();
         let unit = column.unit.name;
         wrong(if near {
             "leave the cell blank if the reading is missing".into()
-        } else if colons > 0 {
+        } else if text.contains(':') {
             "a time is a number, such as seconds since the start; a clock's time of day is not understood"
                 .into()
         } else if text.ends_with(unit) && !unit.is_empty() {

@@ -26,7 +26,7 @@ const EXPECTED: &[Column] = &[
     Column("expected_cell_temperature", "°C", |l| l.step.cell_temperature),
     Column("least_rig_margin", "1", |l| l.least.as_ref().map(|(_, margin)| *margin)),
     // 1: the step is not to be made
-    Column("do_not_make_this_step", "1", |l| Some(if l.beyond().is_some() { 1.0 } else { 0.0 })),
+    Column("do_not_make_this_step", "1", |l| Some(if l.step.forbidden { 1.0 } else { 0.0 })),
 ];
 
 /// What is to be filled in, beside the motor current: names as in a row of readings.

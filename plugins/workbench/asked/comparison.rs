@@ -78,8 +78,9 @@ fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let asked = said.number("throttle", FRACTION)?;
     let near = |step: &Taking| asked.is_none_or(|t| step.throttle.is_some_and(|x| (x - t).abs() < 1e-3));
     let (mut each, mut chosen): (Vec<(String, Comparison)>, Option<usize>) = Default::default();
+    let steps_of_b = b.steps();
     for of_a in a.steps() {
-        let Some(of_b) = b.steps().into_iter().find(|other| other.label == of_a.label) else { continue };
+        let Some(of_b) = steps_of_b.iter().find(|other| other.label == of_a.label) else { continue };
         // the widest step is what a take-off is made with
         chosen = if near(&of_a) { Some(each.len()) } else { chosen };
         let mut told = worth.compare(names, &of_a.rows, &of_b.rows);
@@ -156,28 +157,10 @@ impl Worth {
         found.at_least(self.told(a).hypot(self.told(b)))
     }
 
-    /// What is told of single readings, as a share: the root mean square over the rows. Arms and slopes are left out: the
-    /// readings share them, and what is shared drops out of a difference.
+    /// What is told of single readings, as a share: the root mean square over the rows.
     fn told(&self, rows: &[(Row, Unsure)]) -> f64 {
-        let share = |value: Option<f64>, u: Option<f64>| match (value, u) {
-            (Some(value), Some(u)) if value != 0.0 => u / value.abs(),
-            _ => 0.0,
-        };
-        let of = |(row, unsure): &(Row, Unsure)| {
-            let pull = match row.scale_reading {
-                Some(_) => share(row.scale_reading, unsure.scale_reading),
-                None => share(row.thrust, unsure.thrust),
-            };
-            let current = share(row.battery_current, unsure.battery_current);
-            match self.what.name {
-                name if name == BATTERY_CURRENT.name => current,
-                name if name == PULL_PER_WATT.name => {
-                    pull.hypot(current).hypot(share(row.bus_voltage, unsure.bus_voltage))
-                }
-                _ => pull,
-            }
-        };
-        (rows.iter().map(of).map(|u| u * u).sum::<f64>() / rows.len().max(1) as f64).sqrt()
+        let squares: f64 = rows.iter().map(|(row, unsure)| (self.what.told)(row, unsure).powi(2)).sum();
+        (squares / rows.len().max(1) as f64).sqrt()
     }
 }
 

@@ -1,7 +1,7 @@
 //! What the readings say by themselves, step by step: always told.
 
 use engine::analysis::Answer;
-use engine::calibration::{self, Calibrated, Set};
+use engine::calibration::{Calibrated, Set};
 use engine::diagnostic::Diagnostics;
 use engine::inquiry::{Inquiry, Said};
 use engine::text_table::{figure, paragraph, table};
@@ -26,7 +26,7 @@ fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
     let mut text =
         String::from("What the readings say by themselves, with the drive as it was known before\n");
     let (mut sets, mut notes): (Vec<Value>, Vec<String>) = Default::default();
-    for set in found.problem.sets.iter().filter(|set| matches!(set.taken, calibration::Taken::Steady)) {
+    for set in found.problem.sets.iter().filter(|set| !set.in_time()) {
         let taken = match taken(found, set) {
             Ok(taken) => taken,
             // a pack or a bare shaft by itself has no pull to reduce
@@ -55,13 +55,12 @@ fn answer(found: &Calibrated, _: &Said) -> Result<Answer, Diagnostics> {
         sets.push(json!({"set": taken.name, "steps": steps}));
     }
     // a pack under load or a log from the water leaves nothing to reduce, and asks for no less care
-    let along_a_run = |set: &Set| matches!(set.taken, calibration::Taken::InTime(_));
-    let on_the_way = match found.problem.sets.iter().any(along_a_run) {
+    let on_the_way = match found.problem.sets.iter().any(Set::in_time) {
         true => (crate::verdict::REPORT.closing)(),
         false => String::new(),
     };
     if sets.is_empty() {
-        let at_rest = found.problem.sets.iter().any(|set| !along_a_run(set));
+        let at_rest = found.problem.sets.iter().any(|set| !set.in_time());
         let closing = if at_rest { [tub::closing(), on_the_way].concat() } else { on_the_way };
         return Ok(Answer { closing, ..Answer::default() });
     }

@@ -3,7 +3,7 @@
 
 use engine::analysis::Craft;
 use engine::calibration::{CLOCK, Calibrated, Channel, Role, Set, Sought, Spot};
-use engine::diagnostic::{Diagnostic, Diagnostics};
+use engine::diagnostic::Diagnostics;
 use engine::fit::Prior;
 use engine::text_table::figure;
 use engine::units::number;
@@ -61,25 +61,13 @@ pub fn taken(found: &Calibrated, set: &Set) -> Result<Taken, Diagnostics> {
     all_taken(found, set, false)
 }
 
-/// # Errors
-/// The set was taken along a run.
-pub fn at_rest(set: &Set) -> Result<(), Diagnostics> {
-    match set.taken {
-        engine::calibration::Taken::Steady => Ok(()),
-        engine::calibration::Taken::InTime(_) => {
-            let error = Diagnostic::error(format!("\"{}\" was taken along a run", set.name));
-            Err(error.help("this is asked of readings at rest: fit.steady(name, readings)").into())
-        }
-    }
-}
-
 /// As [`taken`], with those that were left out if `all` are wanted. What is sought is taken at what was known of it
 /// beforehand, as its uncertainty is, whatever the setup has in its place.
 ///
 /// # Errors
 /// As there.
 pub fn all_taken(found: &Calibrated, set: &Set, all: bool) -> Result<Taken, Diagnostics> {
-    at_rest(set)?;
+    set.at_rest()?;
     let kinds = found.problem.kinds;
     let starts: Vec<f64> = found.problem.unknowns().iter().map(|u| u.start).collect();
     let own = found.problem.values(set, &starts);

@@ -1,6 +1,6 @@
 //! What is believed, in numbers.
 
-use engine::calibration::{Calibrated, Problem, Taken, resolve};
+use engine::calibration::{Calibrated, Problem, resolve};
 use engine::diagnostic::{Diagnostic, Diagnostics, suggest};
 use engine::inquiry::Said;
 use engine::model::Model;
@@ -63,10 +63,7 @@ fn place(found: &Calibrated, name: &str, throttle: Option<f64>) -> Result<At, Di
     let wanted = found.set(name)?.name.clone();
     let set = problem.sets.iter().position(|set| set.name == wanted).unwrap_or_default();
     let nothing = || wrong(format!("\"{wanted}\" has no row of readings"), "at least one");
-    if matches!(problem.sets[set].taken, Taken::InTime(_)) {
-        let error = Diagnostic::error(format!("\"{wanted}\" was taken along a run"));
-        return Err(error.help("a belief is about readings at rest").into());
-    }
+    problem.sets[set].at_rest()?;
     let highest = At::highest(problem, set).ok_or_else(nothing)?;
     let Some(asked) = throttle else { return Ok(highest) };
     let rows = problem.sets[set].rows.iter().map(|&row| At { row, ..highest });

@@ -2,7 +2,7 @@
 
 use engine::calibration::{Calibrated, Problem};
 
-use super::other::{edited, factor, files};
+use super::other::{edited, factor};
 use crate::handbook::G;
 use crate::handbook::motor_current::CurrentConvention;
 use crate::lever::SCALE_READING;
@@ -52,8 +52,8 @@ impl Family {
 pub fn families(found: &Calibrated) -> Vec<Family> {
     let problem = &*found.problem;
     let mut families = Vec::new();
-    let several = files(problem).len() > 1;
-    for file in files(problem) {
+    let several = problem.files().len() > 1;
+    for file in problem.files() {
         let at = if several { format!(" in {file}") } else { String::new() };
         let mut add = |kind, ratios, members: Vec<(String, f64)>| {
             let members: Vec<_> = members.into_iter().filter(|(_, ln)| ln.abs() > ALIKE).collect();

@@ -7,7 +7,6 @@ use engine::fit::Prior;
 use engine::run::{Options, Run};
 
 use super::family::{ALIKE, UNITS};
-use super::other::files;
 use crate::lever::{SCALE_ARM, SCALE_READING, SCALE_ZERO};
 use crate::nomenclature::PROPELLER_ARM;
 
@@ -53,7 +52,8 @@ fn is_of(sought: &Sought, set: &Set, keys: &[&str]) -> bool {
 
 /// Files in which a mistake is made at once: each by itself, unless sets of several share what is sought of these parameters.
 fn scopes<'a>(problem: &'a Problem, keys: &[&str]) -> Vec<Vec<&'a str>> {
-    let with: Vec<&str> = files(problem)
+    let with: Vec<&str> = problem
+        .files()
         .into_iter()
         .filter(|file| problem.sets.iter().any(|set| set.file == *file && part(set).is_some()))
         .collect();
@@ -132,7 +132,7 @@ fn in_unit(problem: &Problem, scope: &[&str], unit: f64) -> Option<Problem> {
 /// Mistakes of the lever and its scale, by name.
 pub fn of_the_lever(problem: &Problem) -> Vec<(String, Option<Problem>)> {
     let mut all = Vec::new();
-    let several = files(problem).len() > 1;
+    let several = problem.files().len() > 1;
     let at = |scope: &[&str]| if several { format!(" in {}", scope.join(", ")) } else { String::new() };
     let in_scope = |scope: &[&str], set: &&Set| scope.contains(&set.file.as_str());
     for scope in scopes(problem, &ARMS) {

@@ -26,7 +26,7 @@ pub use judge::{Judged, Judgement, THRESHOLD, Verdict, judge};
 pub use zero::{Zero, zero};
 
 use engine::analysis::Answer;
-use engine::calibration::{Calibrated, Taken};
+use engine::calibration::{Calibrated, Set};
 use engine::diagnostic::Diagnostics;
 use engine::inquiry::{Inquiry, Key, Said};
 use serde_json::{Map, Value, json};
@@ -46,7 +46,7 @@ pub const INQUIRY: Inquiry = Inquiry {
 
 fn answer(found: &Calibrated, said: &Said) -> Result<Answer, Diagnostics> {
     let asked = said.text("in_time")? == Some("yes");
-    let timed = found.problem.sets.iter().any(|set| matches!(set.taken, Taken::InTime(_)));
+    let timed = found.problem.sets.iter().any(Set::in_time);
     if timed && !asked {
         let words = "Misread columns were not looked for: readings along a run take a run for every trial. Ask for it with \
                      mistakes(#{in_time: \"yes\"}).";

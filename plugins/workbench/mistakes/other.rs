@@ -19,17 +19,6 @@ pub fn edited(problem: &Problem, change: impl FnOnce(&mut Vec<Set>)) -> Option<P
     Problem::new(problem.kinds, problem.rest, problem.base.clone(), sets, problem.sought.clone()).ok()
 }
 
-/// Files that readings come from, each once.
-pub fn files(problem: &Problem) -> Vec<&str> {
-    let mut files: Vec<&str> = Vec::new();
-    for set in &problem.sets {
-        if !files.contains(&set.file.as_str()) {
-            files.push(&set.file);
-        }
-    }
-    files
-}
-
 /// Sets of a file.
 pub fn of<'a>(problem: &'a Problem, file: &'a str) -> impl Iterator<Item = &'a Set> + 'a {
     problem.sets.iter().filter(move |set| set.file == file)
@@ -59,7 +48,7 @@ pub struct Other {
 pub fn others(found: &Calibrated) -> Vec<Other> {
     let problem = &*found.problem;
     let mut all = Vec::new();
-    let several = files(problem).len() > 1;
+    let several = problem.files().len() > 1;
     let sites = problem.sites();
     let mut add = |name: String, other: Option<Problem>, model: bool| {
         all.extend(other.map(|problem| {
@@ -67,7 +56,7 @@ pub fn others(found: &Calibrated) -> Vec<Other> {
             Other { name, alike: model && problem.sites() == sites, problem, price }
         }));
     };
-    for file in files(problem) {
+    for file in problem.files() {
         let at = if several { format!(" in {file}") } else { String::new() };
         let here = |set: &Set| set.file == file;
         if factor(problem, file, MOTOR_CURRENT.name)
@@ -96,7 +85,7 @@ pub fn others(found: &Calibrated) -> Vec<Other> {
             add(format!("volts{at} taken at the pack, not at the controller"), edited(problem, moved), false);
         }
     }
-    for file in files(problem).into_iter().filter(|file| factor(problem, file, SCALE_READING.name).is_some())
+    for file in problem.files().into_iter().filter(|file| factor(problem, file, SCALE_READING.name).is_some())
     {
         let at = if several { format!(" in {file}") } else { String::new() };
         for (word, unit) in UNITS {

@@ -152,7 +152,6 @@ impl Fit {
 /// Why there is no fit, with what can be done.
 fn unfit(error: FitError) -> Diagnostics {
     match error {
-        FitError::Setup(told) => *told,
         FitError::Empty { unknowns: 0, .. } => {
             let error = Diagnostic::error("nothing is to be found by this fit");
             error.help("say what: find(fit, \"part.parameter\", normal(…, …))").into()
